@@ -1,0 +1,1 @@
+//! Hand-written floors that the benches measure the library against.

@@ -1,0 +1,1 @@
+//! The weather of a season: which days suit which kind of work.

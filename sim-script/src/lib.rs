@@ -1,0 +1,1 @@
+//! The program `dryspell`: scripts, tables, report and command line around `sim-core`.

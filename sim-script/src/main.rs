@@ -1,0 +1,3 @@
+//! The program `dryspell`.
+
+fn main() {}

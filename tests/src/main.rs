@@ -1,0 +1,3 @@
+//! The command line under test: `dryspell`.
+
+fn main() {}
