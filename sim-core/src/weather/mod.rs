@@ -1,1 +1,23 @@
 //! The weather of a season: which days suit which kind of work.
+//!
+//! What lives here: the days of a season ([`Span`]) and its hours ([`DailyHours`], [`daylight()`]), tables of
+//! suitable-day probabilities by period ([`daily_means`]), and [`Weather`], which draws a [`Sky`] from them.
+//! A `Sky` is all that the layers above see: one bit for each key (a work class on a soil) and day.
+//! What does not: machines, people, fields, and the names of work classes.
+
+pub mod calendar;
+pub mod chain;
+pub mod daylight;
+pub mod error;
+pub mod hours;
+pub mod sky;
+mod spread;
+pub mod table;
+
+pub use calendar::{MonthDay, Span};
+pub use chain::{DriverSpec, KeySpec, Weather, WeatherSpec, kappa};
+pub use daylight::{Site, daylight};
+pub use error::WeatherError;
+pub use hours::{DailyHours, EVERY_DAY, HOLIDAY, HoursRule, Stretch, WEEKDAYS, WEEKEND};
+pub use sky::Sky;
+pub use table::{PeriodValue, daily_means, daily_steps};

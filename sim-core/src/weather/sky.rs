@@ -1,0 +1,160 @@
+//! One season's days: which are suitable for which key. What the layers above see of any weather, whether it
+//! was drawn, replayed or given. How a sky comes about is not here.
+
+/// One bit for each key and day of a season: is the day suitable?
+///
+/// A key is a work class on a soil; the caller knows which. Days are numbered from 0, as in
+/// [`Span`](crate::weather::Span).
+///
+/// ```
+/// use sim_core::weather::Sky;
+/// let sky = Sky::from_days(&[vec![true, false, true, true]]);
+/// assert!(sky.suitable(0, 2));
+/// assert_eq!(sky.count(0, 0, 4), 3);
+/// assert_eq!(sky.count(0, 1, 3), 1);
+/// ```
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Sky {
+    keys: usize,
+    days: usize,
+    words_per_key: usize,
+    words: Vec<u64>,
+}
+
+/// Days in one word of bits.
+pub(crate) const WORD_DAYS: usize = 64;
+
+impl Sky {
+    /// A sky of `keys` keys and `days` days, none of them suitable.
+    #[must_use]
+    pub fn new(keys: usize, days: usize) -> Self {
+        let mut sky = Self::default();
+        sky.reset(keys, days);
+        sky
+    }
+
+    /// A sky of given days: `days[key][day]`.
+    ///
+    /// # Panics
+    /// When the keys have different numbers of days.
+    #[must_use]
+    pub fn from_days(days: &[Vec<bool>]) -> Self {
+        let length = days.first().map_or(0, Vec::len);
+        let mut sky = Self::new(days.len(), length);
+        for (key, row) in days.iter().enumerate() {
+            assert_eq!(row.len(), length, "key {key} has another number of days than key 0");
+            for (day, suitable) in row.iter().enumerate() {
+                sky.set(key, day, *suitable);
+            }
+        }
+        sky
+    }
+
+    /// Number of keys.
+    #[must_use]
+    pub fn keys(&self) -> usize {
+        self.keys
+    }
+
+    /// Number of days.
+    #[must_use]
+    pub fn days(&self) -> usize {
+        self.days
+    }
+
+    /// Whether `day` is suitable for `key`.
+    ///
+    /// # Panics
+    /// When the key or the day is outside the sky.
+    #[inline]
+    #[must_use]
+    pub fn suitable(&self, key: usize, day: usize) -> bool {
+        assert!(key < self.keys && day < self.days, "key {key}, day {day} outside the sky");
+        self.words[key * self.words_per_key + day / WORD_DAYS] >> (day % WORD_DAYS) & 1 == 1
+    }
+
+    /// Says whether `day` is suitable for `key`.
+    ///
+    /// # Panics
+    /// When the key or the day is outside the sky.
+    pub fn set(&mut self, key: usize, day: usize, suitable: bool) {
+        assert!(key < self.keys && day < self.days, "key {key}, day {day} outside the sky");
+        let word = &mut self.words[key * self.words_per_key + day / WORD_DAYS];
+        let bit = 1 << (day % WORD_DAYS);
+        if suitable { *word |= bit } else { *word &= !bit }
+    }
+
+    /// Number of suitable days of `key` from `from_day` up to, not counting, `to_day`. Days past the end of
+    /// the season are none; `to_day` before `from_day` is none.
+    ///
+    /// # Panics
+    /// When the key is outside the sky.
+    #[must_use]
+    pub fn count(&self, key: usize, from_day: usize, to_day: usize) -> u32 {
+        assert!(key < self.keys, "key {key} outside the sky");
+        let to_day = to_day.min(self.days);
+        if from_day >= to_day {
+            return 0;
+        }
+        let row = &self.words[key * self.words_per_key..][..self.words_per_key];
+        let (first, last) = (from_day / WORD_DAYS, (to_day - 1) / WORD_DAYS);
+        let head = u64::MAX << (from_day % WORD_DAYS);
+        let tail = u64::MAX >> (WORD_DAYS - 1 - (to_day - 1) % WORD_DAYS);
+        if first == last {
+            return (row[first] & head & tail).count_ones();
+        }
+        let middle: u32 = row[first + 1..last].iter().map(|word| word.count_ones()).sum();
+        (row[first] & head).count_ones() + middle + (row[last] & tail).count_ones()
+    }
+
+    /// Makes this a sky of `keys` and `days`, none suitable, in the memory it has.
+    pub(crate) fn reset(&mut self, keys: usize, days: usize) {
+        self.keys = keys;
+        self.days = days;
+        self.words_per_key = days.div_ceil(WORD_DAYS);
+        self.words.clear();
+        self.words.resize(keys * self.words_per_key, 0);
+    }
+
+    /// Writes the 64 days from `word * 64` of `key`. Bits past the last day must be 0.
+    #[inline]
+    pub(crate) fn set_word(&mut self, key: usize, word: usize, bits: u64) {
+        self.words[key * self.words_per_key + word] = bits;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        /// The count over words is the count over days, for every range.
+        #[test]
+        fn count_is_the_sum_of_its_days(
+            rows in (1usize..200).prop_flat_map(|days| {
+                prop::collection::vec(prop::collection::vec(any::<bool>(), days), 1..4)
+            }),
+            from in 0usize..220,
+            to in 0usize..220,
+        ) {
+            let sky = Sky::from_days(&rows);
+            for (key, row) in rows.iter().enumerate() {
+                let want = (from..to.min(row.len())).filter(|day| row[*day]).count();
+                prop_assert_eq!(sky.count(key, from, to) as usize, want);
+                for (day, suitable) in row.iter().enumerate() {
+                    prop_assert_eq!(sky.suitable(key, day), *suitable);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_day_can_be_taken_back() {
+        let mut sky = Sky::new(2, 100);
+        sky.set(1, 70, true);
+        assert_eq!((sky.count(0, 0, 100), sky.count(1, 0, 100)), (0, 1));
+        sky.set(1, 70, false);
+        assert_eq!(sky, Sky::new(2, 100));
+    }
+}

@@ -1,0 +1,300 @@
+//! Tables of Beta quantiles: the chance of a suitable day in a spell that is better or worse than usual.
+//! Which spell a day is in is drawn in [`chain`](crate::weather::chain).
+//!
+//! A spell is a `q` in 0 to 1, cut into [`BINS`] equal bins. A table holds, for each bin and each mean `p` of a
+//! fixed list of levels, the mean of the Beta's quantiles over the bin. Three things follow. The mean over the
+//! bins is `p` itself, and stays so when a `p` between two levels is interpolated: the marginal is exact.
+//! Every entry grows with `p`, so classes of one driver stay nested. And the levels are the same for every
+//! farm, so that adding a key changes no other key's chances.
+
+use libm::{exp, log, log1p};
+
+/// Bins of q, a power of two.
+pub(crate) const BINS: usize = 256;
+
+/// Below this the Beta is taken as its mean: its standard deviation is at most 0.0005.
+const PHI_MIN: f64 = 1e-6;
+
+/// The means at which quantiles are held: every hundredth (tables are mostly written so) and closer by 0 and 1.
+pub(crate) fn levels() -> Vec<f64> {
+    let edge = [0.0001, 0.0003, 0.001, 0.002, 0.003, 0.005, 0.007];
+    let mut levels: Vec<f64> = (0..=100).map(|i| f64::from(i) / 100.0).collect();
+    levels.extend(edge);
+    levels.extend(edge.map(|p| 1.0 - p));
+    levels.sort_by(f64::total_cmp);
+    levels
+}
+
+/// Where a mean lies among the levels: `(1 - share) * level + share * (level + 1)`.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Place {
+    pub(crate) level: u32,
+    pub(crate) share: f64,
+}
+
+impl Place {
+    /// The place of `p`, 0 to 1.
+    pub(crate) fn of(p: f64, levels: &[f64]) -> Self {
+        let above = levels.partition_point(|level| *level <= p);
+        let level = above.saturating_sub(1);
+        let share = match levels.get(above) {
+            Some(next) => (p - levels[level]) / (next - levels[level]),
+            None => 0.0,
+        };
+        Self { level: level as u32, share }
+    }
+}
+
+/// Length of a row of a table: the levels and a repeat of the last, so that a place always has a next.
+pub(crate) fn row_length(levels: &[f64]) -> usize {
+    levels.len() + 1
+}
+
+/// Appends to `tables` the table of spread `phi`: a row of levels for each bin, or one row for all bins when
+/// there is no spread. Returns the distance between the rows of two bins.
+pub(crate) fn push_table(phi: f64, levels: &[f64], tables: &mut Vec<f64>) -> usize {
+    let row = row_length(levels);
+    let start = tables.len();
+    if phi < PHI_MIN {
+        tables.extend_from_slice(levels);
+        tables.push(1.0);
+        return 0;
+    }
+    tables.resize(start + BINS * row, 0.0);
+    let table = &mut tables[start..];
+    let last = levels.len() - 1;
+    let mut means = [0.0; BINS];
+    for level in 1..=last / 2 {
+        bin_means(levels[level], phi, &mut means);
+        for (bin, mean) in means.iter().enumerate() {
+            // The Beta of 1 - p is that of p seen from the other side.
+            table[bin * row + level] = *mean;
+            table[(BINS - 1 - bin) * row + (last - level)] = 1.0 - *mean;
+        }
+    }
+    for bin in table.chunks_exact_mut(row) {
+        bin[last] = 1.0;
+        bin[last + 1] = 1.0;
+        // Where the Beta has hardly any mass between 0 and 1 the last digits of two levels may cross.
+        for level in 1..=last {
+            bin[level] = bin[level].max(bin[level - 1]);
+        }
+    }
+    row
+}
+
+/// Panels of the integration: enough for means right to 1e-8 (see the tests).
+const PANELS: usize = 1024;
+
+/// Nodes of the two-point Gauss-Legendre rule on 0 to 1; each has weight a half.
+const GAUSS: [f64; 2] = [0.211_324_865_405_187_13, 0.788_675_134_594_812_9];
+
+/// A point of the curve G(F): F is the chance of a value up to x, G the integral of x over that chance, so
+/// that the slope is x itself.
+#[derive(Clone, Copy)]
+struct Point {
+    f: f64,
+    g: f64,
+    x: f64,
+}
+
+/// The mean of the quantiles of the Beta of mean `p` (inside 0 to 1) and variance `phi p (1 - p)` over each
+/// bin of q.
+///
+/// With F the distribution function and G(F) the integral of the quantile, a bin's mean is a difference of
+/// G over the bin's width: no quantile has to be searched. F and G are integrated along y = log(x / (1 - x)),
+/// in which the density has one peak and exponential tails whatever the Beta's shape, and G is
+/// interpolated in F by cubics of known slopes.
+fn bin_means(p: f64, phi: f64, means: &mut [f64; BINS]) {
+    let concentration = (1.0 - phi) / phi;
+    let (a, b) = (p * concentration, (1.0 - p) * concentration);
+    let peak_y = log(a / b);
+    let peak = log_density(a, b, peak_y).0;
+    let (low, high) = (edge(a, b, peak_y, peak, -FAR), edge(a, b, peak_y, peak, FAR));
+    let step = (high - low) / PANELS as f64;
+
+    let mut curve = [Point { f: 0.0, g: 0.0, x: 0.0 }; PANELS + 3];
+    // Left of the window the density is that of a power of x, right of it that of a power of 1 - x.
+    let (h, x) = log_density(a, b, low);
+    let density = exp(h - peak);
+    let (mut f, mut g) = (density / a, density * x / (a + 1.0));
+    curve[1] = Point { f, g, x };
+    for panel in 0..PANELS {
+        let start = low + step * panel as f64;
+        for node in GAUSS {
+            let (h, x) = log_density(a, b, start + step * node);
+            let mass = 0.5 * step * exp(h - peak);
+            f += mass;
+            g += mass * x;
+        }
+        curve[panel + 2] = Point { f, g, x: logistic(start + step) };
+    }
+    let (h, x) = log_density(a, b, high);
+    let density = exp(h - peak);
+    f += density / b;
+    g += density / b - density * (1.0 - x) / (b + 1.0);
+    curve[PANELS + 2] = Point { f, g, x: 1.0 };
+    // The last digits are shared out so that the bins' mean is p.
+    let (scale_f, scale_g) = (1.0 / f, p / g);
+    for point in &mut curve {
+        point.f *= scale_f;
+        point.g *= scale_g;
+    }
+
+    let (mut panel, mut before) = (0, 0.0);
+    for (bin, mean) in means.iter_mut().enumerate() {
+        let after = if bin + 1 == BINS {
+            p
+        } else {
+            let f = (bin + 1) as f64 / BINS as f64;
+            while panel + 2 < curve.len() && curve[panel + 1].f < f {
+                panel += 1;
+            }
+            cubic(curve[panel], curve[panel + 1], f)
+        };
+        *mean = ((after - before) * BINS as f64).clamp(0.0, 1.0);
+        before = after;
+    }
+}
+
+/// How far from 0 the integration goes in y at most: beyond, x or 1 - x is below 1e-13.
+const FAR: f64 = 30.0;
+/// How far below its peak the log density is taken as nothing.
+const DEEP: f64 = 30.0;
+
+/// The y between the peak and `far` at which the log density has fallen by [`DEEP`], or `far` if it does not.
+fn edge(a: f64, b: f64, peak_y: f64, peak: f64, far: f64) -> f64 {
+    let (mut inside, mut outside) = (peak_y, far);
+    if log_density(a, b, far).0 > peak - DEEP {
+        return far;
+    }
+    for _ in 0..24 {
+        let middle = f64::midpoint(inside, outside);
+        if log_density(a, b, middle).0 > peak - DEEP { inside = middle } else { outside = middle }
+    }
+    outside
+}
+
+/// The log of the Beta's density in y (up to a constant), and x.
+fn log_density(a: f64, b: f64, y: f64) -> (f64, f64) {
+    let small = exp(-y.abs());
+    let log_sum = log1p(small);
+    let x = if y >= 0.0 { 1.0 / (1.0 + small) } else { small / (1.0 + small) };
+    (-a * (log_sum + (-y).max(0.0)) - b * (log_sum + y.max(0.0)), x)
+}
+
+/// The x of y: the inverse of y = log(x / (1 - x)).
+fn logistic(y: f64) -> f64 {
+    1.0 / (1.0 + exp(-y))
+}
+
+/// The cubic through two points with their slopes, at `f`.
+fn cubic(from: Point, to: Point, f: f64) -> f64 {
+    let width = to.f - from.f;
+    if width <= 0.0 {
+        return to.g;
+    }
+    let t = (f - from.f) / width;
+    let rest = 1.0 - t;
+    from.g * rest * rest * (1.0 + 2.0 * t)
+        + to.g * t * t * (3.0 - 2.0 * t)
+        + width * t * rest * (from.x * rest - to.x * t)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+    use statrs::distribution::{Beta, Continuous as _, ContinuousCDF as _};
+
+    /// The bins' means against an independent way: quantiles by `statrs`' inverse at the bin's edges, the
+    /// bin's mean by I_x(a + 1, b), which `statrs` has as the distribution function of a second Beta.
+    #[test]
+    fn bin_means_agree_with_an_independent_inverse() {
+        for phi in [0.001, 0.01, 0.05, 0.2, 0.5, 0.8] {
+            for p in [0.01, 0.03, 0.2, 0.35, 0.5] {
+                let mut means = [0.0; BINS];
+                bin_means(p, phi, &mut means);
+                let concentration = (1.0 - phi) / phi;
+                let (a, b) = (p * concentration, (1.0 - p) * concentration);
+                let law = Beta::new(a, b).unwrap();
+                let shifted = Beta::new(a + 1.0, b).unwrap();
+                let g = |bin: usize| match bin {
+                    0 => 0.0,
+                    BINS => p,
+                    _ => {
+                        let q = bin as f64 / BINS as f64;
+                        let mut x = law.inverse_cdf(q);
+                        // The inverse is right to some digits only.
+                        for _ in 0..3 {
+                            x -= (law.cdf(x) - q) / law.pdf(x).max(1e-12);
+                        }
+                        // To first order G moves by x dF.
+                        p * shifted.cdf(x) + x * (q - law.cdf(x))
+                    }
+                };
+                for (bin, mean) in means.iter().enumerate() {
+                    let want = (g(bin + 1) - g(bin)) * BINS as f64;
+                    let off = (mean - want).abs();
+                    assert!(off < 1e-8, "phi {phi} p {p} bin {bin}: {mean} {want}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn tables_keep_the_mean_and_nearly_the_variance() {
+        let levels = levels();
+        let row = row_length(&levels);
+        for (phi, most_lost) in [(0.001, 3e-3), (0.05, 3e-3), (0.3, 3e-3), (0.7, 3e-3), (0.99, 1e-2)] {
+            let mut table = Vec::new();
+            assert_eq!(push_table(phi, &levels, &mut table), row);
+            for (level, p) in levels.iter().enumerate() {
+                let bins: Vec<f64> = (0..BINS).map(|bin| table[bin * row + level]).collect();
+                let mean = bins.iter().sum::<f64>() / BINS as f64;
+                assert!((mean - p).abs() < 1e-14, "phi {phi} p {p}: {mean}");
+                if (0.05..=0.95).contains(p) {
+                    let variance = bins.iter().map(|x| (x - p) * (x - p)).sum::<f64>() / BINS as f64;
+                    let lost = 1.0 - variance / (phi * p * (1.0 - p));
+                    assert!((0.0..most_lost).contains(&lost), "phi {phi} p {p}: lost {lost}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn entries_grow_with_q_and_with_p() {
+        let levels = levels();
+        let row = row_length(&levels);
+        for phi in [1e-6, 0.001, 0.05, 0.3, 0.7, 0.99] {
+            let mut table = Vec::new();
+            push_table(phi, &levels, &mut table);
+            for bin in 0..BINS {
+                for level in 0..levels.len() {
+                    let here = table[bin * row + level];
+                    assert!((0.0..=1.0).contains(&here));
+                    assert!(level == 0 || table[bin * row + level - 1] <= here);
+                    if bin > 0 {
+                        let below = table[(bin - 1) * row + level];
+                        assert!(below <= here + 1e-12, "phi {phi} bin {bin} level {level}: {below} {here}");
+                    }
+                }
+            }
+            assert!(
+                (0..BINS).all(|bin| table[bin * row] == 0.0 && table[bin * row + levels.len() - 1] == 1.0)
+            );
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn a_place_gives_its_mean_back(p in prop_oneof![Just(0.0), Just(1.0), 0.0f64..=1.0]) {
+            let levels = levels();
+            let place = Place::of(p, &levels);
+            let here = levels[place.level as usize];
+            let next = levels.get(place.level as usize + 1).copied().unwrap_or(1.0);
+            prop_assert!((here + place.share * (next - here) - p).abs() < 1e-15);
+            prop_assert!((0.0..1.0).contains(&place.share));
+        }
+    }
+}
