@@ -1,1 +1,4 @@
-//! Hand-written floors that the benches measure the library against.
+//! Hand-written floors that the benches measure the library against, and the rounds that compare them.
+
+pub mod hold;
+pub mod rounds;
