@@ -51,5 +51,6 @@
 //! anywhere: the root of `2 rho (1 + rho) / ((1 - rho)^4 mu t)`, with `rho = 6/7` and `mu t = 700 000`
 //! (formula from memory; batch means in the crate of outside checks agree with it).
 
+pub mod farm;
 pub mod kernel;
 pub mod weather;

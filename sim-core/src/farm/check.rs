@@ -1,0 +1,239 @@
+//! What is refused before any name is resolved: two parts of one name, numbers that no farm has, machines
+//! that are only half given. Also the error of a name that nothing has.
+
+use super::error::{FarmError, FarmErrorKind};
+use super::spec::{FarmSpec, MachineSpec, Origin};
+
+/// The error of a name that nothing has, with the name most like it.
+pub(super) fn unknown<'a>(
+    origin: Origin,
+    kind: &'static str,
+    name: &str,
+    known: impl Iterator<Item = &'a str>,
+) -> FarmError {
+    let mut names: Vec<String> = Vec::new();
+    for candidate in known {
+        if !names.iter().any(|seen| seen == candidate) {
+            names.push(candidate.to_string());
+        }
+    }
+    let like = names
+        .iter()
+        .map(|candidate| (distance(name, candidate), candidate))
+        .min()
+        .filter(|(edits, _)| *edits * 3 <= name.chars().count().max(3))
+        .map(|(_, candidate)| candidate.clone());
+    FarmError {
+        origin,
+        word: name.to_string(),
+        kind: FarmErrorKind::Unknown { kind, name: name.to_string(), like, known: names },
+    }
+}
+
+/// Levenshtein's distance between two names, case ignored.
+fn distance(one: &str, other: &str) -> usize {
+    let one: Vec<char> = one.to_lowercase().chars().collect();
+    let other: Vec<char> = other.to_lowercase().chars().collect();
+    let mut row: Vec<usize> = (0..=other.len()).collect();
+    for (i, a) in one.iter().enumerate() {
+        let mut diagonal = row[0];
+        row[0] = i + 1;
+        for (j, b) in other.iter().enumerate() {
+            let replaced = diagonal + usize::from(a != b);
+            diagonal = row[j + 1];
+            row[j + 1] = replaced.min(row[j] + 1).min(diagonal + 1);
+        }
+    }
+    row[other.len()]
+}
+
+/// Refuses two parts of one kind with one name.
+pub(super) fn names(spec: &FarmSpec) -> Result<(), FarmError> {
+    fn once<'a>(kind: &'static str, parts: impl Iterator<Item = (Origin, &'a str)>) -> Result<(), FarmError> {
+        let mut seen: Vec<&str> = Vec::new();
+        for (origin, name) in parts {
+            if seen.contains(&name) {
+                let kind = FarmErrorKind::Twice { kind, name: name.into() };
+                return Err(FarmError { origin, word: name.into(), kind });
+            }
+            seen.push(name);
+        }
+        Ok(())
+    }
+    once("work class", spec.classes.iter().map(|part| (part.origin, part.name.as_str())))?;
+    once(
+        "person",
+        spec.people
+            .iter()
+            .map(|part| (part.origin, part.name.as_str()))
+            .chain(spec.contractors.iter().map(|part| (part.origin, part.name.as_str()))),
+    )?;
+    once("machine", spec.machines.iter().map(|part| (part.origin, part.name.as_str())))?;
+    once(
+        "outfit",
+        spec.outfits
+            .iter()
+            .map(|part| (part.origin, part.name.as_str()))
+            .chain(spec.contractors.iter().map(|part| (part.origin, part.name.as_str()))),
+    )?;
+    once("field", spec.fields.iter().map(|part| (part.origin, part.name.as_str())))?;
+    once("crop", spec.crops.iter().map(|part| (part.origin, part.name.as_str())))?;
+    for crop in &spec.crops {
+        let operations = crop.standing.iter().chain(&crop.following);
+        once("operation", operations.map(|part| (part.origin, part.name.as_str())))?;
+    }
+    Ok(())
+}
+
+/// A number's permitted range.
+struct Range {
+    least: f64,
+    most: f64,
+    /// Whether `least` itself is refused.
+    open: bool,
+    text: &'static str,
+}
+
+const fn above_zero(most: f64, text: &'static str) -> Range {
+    Range { least: 0.0, most, open: true, text }
+}
+
+const fn from_zero(most: f64, text: &'static str) -> Range {
+    Range { least: 0.0, most, open: false, text }
+}
+
+/// Refuses numbers that no farm has. The upper bounds are wide: they catch a wrong unit, not a big farm.
+pub(super) fn numbers(spec: &FarmSpec) -> Result<(), FarmError> {
+    let check = |origin: Origin, of: &str, what: &'static str, value: f64, range: Range| {
+        let low = if range.open { value > range.least } else { value >= range.least };
+        if low && value <= range.most {
+            return Ok(());
+        }
+        let word = what.to_string();
+        let kind = FarmErrorKind::OutOfRange { what, of: format!("\"{of}\""), value, range: range.text };
+        Err(FarmError { origin, word, kind })
+    };
+    for row in &spec.suitable {
+        check(row.origin, &row.class, "p_suitable", row.p_suitable, from_zero(1.0, "between 0 and 1"))?;
+    }
+    for row in &spec.drivers {
+        let of = &row.driver;
+        let below_one = || from_zero(0.999, "between 0 and 0.999");
+        check(row.origin, of, "persistence", row.persistence, below_one())?;
+        check(row.origin, of, "spread", row.spread, below_one())?;
+        check(row.origin, of, "agreement", row.agreement, from_zero(1.0, "between 0 and 1"))?;
+        let spell = Range { least: 1.0, most: 1e6, open: false, text: "at least 1 day, or \"year\"" };
+        check(row.origin, of, "spread_days", row.spread_days.unwrap_or(1.0), spell)?;
+    }
+    for field in &spec.fields {
+        let of = &field.name;
+        check(
+            field.origin,
+            of,
+            "area_ha",
+            field.area_ha,
+            above_zero(10_000.0, "above 0 and at most 10000 ha"),
+        )?;
+        check(field.origin, of, "distance_km", field.distance_km, from_zero(200.0, "from 0 to 200 km"))?;
+    }
+    for crop in &spec.crops {
+        let of = &crop.name;
+        check(crop.origin, of, "yield_t_ha", crop.yield_t_ha, from_zero(200.0, "from 0 to 200 t/ha"))?;
+        check(crop.origin, of, "straw_t_ha", crop.straw_t_ha, from_zero(200.0, "from 0 to 200 t/ha"))?;
+        for operation in crop.standing.iter().chain(&crop.following) {
+            let factor = above_zero(1.0, "above 0 and at most 1");
+            check(operation.origin, &operation.name, "chopping_factor", operation.chopping_factor, factor)?;
+            for link in &operation.after {
+                let of = &operation.name;
+                check(link.origin, of, "min_lag_h", link.min_lag_h, from_zero(8760.0, "from 0 to 8760 h"))?;
+                let follow = link.follow_ha.unwrap_or(1.0);
+                let range = Range { least: 0.1, most: 10_000.0, open: false, text: "from 0.1 to 10000 ha" };
+                check(link.origin, of, "follow_ha", follow, range)?;
+                if link.follow_ha.is_some() && (link.min_lag_h > 0.0 || link.max_lag_days.is_some()) {
+                    return Err(FarmError {
+                        origin: link.origin,
+                        word: "follow_ha".into(),
+                        kind: FarmErrorKind::Conflict {
+                            of: format!("\"{of}\" after \"{}\"", link.operation),
+                            why: "what follows in the same field cannot have a lag as well",
+                            fix: "give either `follow_ha`, or `min_lag_h` and `max_lag_days`",
+                        },
+                    });
+                }
+            }
+        }
+    }
+    for person in &spec.people {
+        let of = &person.name;
+        check(person.origin, of, "servicing_h", person.servicing_h, from_zero(8.0, "from 0 to 8 h"))?;
+        check(person.origin, of, "overtime_h", person.overtime_h, from_zero(12.0, "from 0 to 12 h"))?;
+    }
+    for contractor in &spec.contractors {
+        let range = above_zero(1000.0, "above 0 and at most 1000 ha/h");
+        check(contractor.origin, &contractor.name, "work_rate_ha_h", contractor.work_rate_ha_h, range)?;
+    }
+    for machine in &spec.machines {
+        let of = &machine.name;
+        let given: [(&'static str, Option<f64>, Range); 10] = [
+            ("width_m", machine.width_m, above_zero(100.0, "above 0 and at most 100 m")),
+            ("speed_km_h", machine.speed_km_h, above_zero(60.0, "above 0 and at most 60 km/h")),
+            ("efficiency", machine.efficiency, above_zero(1.0, "above 0 and at most 1")),
+            ("work_rate_ha_h", machine.work_rate_ha_h, above_zero(1000.0, "above 0 and at most 1000 ha/h")),
+            ("throughput_t_h", machine.throughput_t_h, above_zero(1000.0, "above 0 and at most 1000 t/h")),
+            ("road_speed_km_h", machine.road_speed_km_h, above_zero(90.0, "above 0 and at most 90 km/h")),
+            ("tank_l or hopper_kg", machine.hold_kg, above_zero(1e6, "above 0 and at most 1000000")),
+            ("fill_min", machine.fill_min, from_zero(600.0, "from 0 to 600 min")),
+            ("load_t", machine.load_t, above_zero(100.0, "above 0 and at most 100 t")),
+            ("unload_min", machine.unload_min, from_zero(600.0, "from 0 to 600 min")),
+        ];
+        for (what, value, range) in given {
+            if let Some(value) = value {
+                check(machine.origin, of, what, value, range)?;
+            }
+        }
+        check_machine(machine)?;
+    }
+    Ok(())
+}
+
+/// Refuses half-given machines.
+fn check_machine(machine: &MachineSpec) -> Result<(), FarmError> {
+    let missing = |what: &'static str, with: &str| FarmError {
+        origin: machine.origin,
+        word: with.to_string(),
+        kind: FarmErrorKind::Missing {
+            what,
+            of: format!("the machine \"{}\"", machine.name),
+            fix: format!("`{with}` needs `{what}` beside it"),
+        },
+    };
+    if let Some(present) = machine.width_m.map(|_| "width_m").or(machine.efficiency.map(|_| "efficiency")) {
+        if machine.width_m.is_none() {
+            return Err(missing("width_m", present));
+        }
+        if machine.speed_km_h.is_none() {
+            return Err(missing("speed_km_h", present));
+        }
+        if machine.efficiency.is_none() {
+            return Err(missing("efficiency", present));
+        }
+        if machine.work_rate_ha_h.is_some() {
+            return Err(FarmError {
+                origin: machine.origin,
+                word: "work_rate_ha_h".into(),
+                kind: FarmErrorKind::Conflict {
+                    of: format!("the machine \"{}\"", machine.name),
+                    why: "it has both a width and a work rate, so its rate is said twice",
+                    fix: "give either `work_rate_ha_h`, or `width_m`, `speed_km_h` and `efficiency`",
+                },
+            });
+        }
+    }
+    if machine.hold_kg.is_some() && machine.fill_min.is_none() {
+        return Err(missing("fill_min", "tank_l"));
+    }
+    if machine.load_t.is_some() && machine.unload_min.is_none() {
+        return Err(missing("unload_min", "load_t"));
+    }
+    Ok(())
+}

@@ -1,0 +1,23 @@
+//! The farm: plain, validated data. Fields, crops with their operations, outfits, people.
+//!
+//! [`spec`] holds what a person says of a farm, by name; [`Farm::new`] checks it, resolves every name
+//! to an index and lays out the [`Job`]s of the season with their links and work rates. No behaviour
+//! lives here beyond that: no time passes and nothing is drawn.
+
+mod build;
+mod check;
+mod error;
+mod jobs;
+mod links;
+mod model;
+mod outfits;
+pub mod rate;
+pub mod spec;
+mod tables;
+mod windows;
+
+pub use error::{FarmError, FarmErrorKind};
+pub use model::{
+    Farm, Field, Job, Link, Lot, MAX_MACHINES, MAX_PEOPLE, Machine, Missed, Outfit, Person, Row, Unit,
+    Window, WorkClass,
+};

@@ -1,0 +1,109 @@
+//! From rows of suitable days and drivers to the weather's daily tables.
+
+use super::error::{FarmError, FarmErrorKind};
+use super::spec::{ANY_SOIL, FarmSpec, Origin};
+use crate::weather::{
+    DriverSpec, KeySpec, PeriodValue, Span, WeatherError, WeatherSpec, daily_means, daily_steps,
+};
+
+/// A weather error said of a part of the farm.
+pub(super) fn weather_error(origin: Origin, of: &str, error: &WeatherError) -> FarmError {
+    FarmError {
+        origin,
+        word: of.to_string(),
+        kind: FarmErrorKind::Weather { of: of.to_string(), why: error.to_string() },
+    }
+}
+
+/// The weather's tables, and for each key (class x soil) whether the farm has days for it.
+pub(super) fn weather(
+    spec: &FarmSpec,
+    soils: &[String],
+    span: Span,
+) -> Result<(WeatherSpec, Vec<bool>), FarmError> {
+    let names = driver_names(spec);
+    let drivers = names.iter().map(|name| driver(spec, name, span)).collect::<Result<Vec<_>, _>>()?;
+    let mut keys = Vec::with_capacity(spec.classes.len() * soils.len());
+    let mut known = Vec::with_capacity(keys.capacity());
+    for class in &spec.classes {
+        let driver = names.iter().position(|name| *name == class.driver).unwrap_or(0);
+        for soil in soils {
+            let rows = rows_of(spec, &class.name, soil);
+            known.push(!rows.is_empty());
+            let p = if rows.is_empty() {
+                vec![0.0; span.days() as usize]
+            } else {
+                let of = format!("the suitable days of \"{}\"", class.name);
+                daily_means(&rows, span).map_err(|error| weather_error(class.origin, &of, &error))?
+            };
+            keys.push(KeySpec { driver, p });
+        }
+    }
+    Ok((WeatherSpec { span_days: span.days() as usize, drivers, keys }, known))
+}
+
+/// The rows of a class on a soil; rows for any soil count where there are none for this one.
+fn rows_of(spec: &FarmSpec, class: &str, soil: &str) -> Vec<PeriodValue> {
+    let of_soil = |wanted: &str| -> Vec<PeriodValue> {
+        spec.suitable
+            .iter()
+            .filter(|row| row.class == class && row.soil == wanted)
+            .map(|row| PeriodValue { from: row.from, to: row.to, value: row.p_suitable })
+            .collect()
+    };
+    let own = of_soil(soil);
+    if own.is_empty() { of_soil(ANY_SOIL) } else { own }
+}
+
+/// The drivers' names: those with rows first, then those that only classes name.
+fn driver_names(spec: &FarmSpec) -> Vec<&str> {
+    let mut names: Vec<&str> = Vec::new();
+    let said = spec.drivers.iter().map(|row| row.driver.as_str());
+    for name in said.chain(spec.classes.iter().map(|class| class.driver.as_str())) {
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    names
+}
+
+fn driver(spec: &FarmSpec, name: &str, span: Span) -> Result<DriverSpec, FarmError> {
+    let rows: Vec<_> = spec.drivers.iter().filter(|row| row.driver == name).collect();
+    let steps = |value: fn(&super::spec::DriverRow) -> f64, outside: f64| {
+        let periods: Vec<PeriodValue> =
+            rows.iter().map(|row| PeriodValue { from: row.from, to: row.to, value: value(row) }).collect();
+        let origin = rows.first().map_or(spec.origin, |row| row.origin);
+        daily_steps(&periods, span, outside)
+            .map_err(|error| weather_error(origin, &format!("the driver \"{name}\""), &error))
+    };
+    if rows.is_empty() {
+        let days = span.days() as usize;
+        return Ok(DriverSpec {
+            name: name.to_string(),
+            agreement: 1.0,
+            rho: vec![DEFAULT_PERSISTENCE; days],
+            phi: vec![DEFAULT_SPREAD; days],
+            kappa: vec![kappa(Some(DEFAULT_SPREAD_DAYS)); days],
+        });
+    }
+    Ok(DriverSpec {
+        name: name.to_string(),
+        agreement: rows[0].agreement,
+        rho: steps(|row| row.persistence, DEFAULT_PERSISTENCE)?,
+        phi: steps(|row| row.spread, DEFAULT_SPREAD)?,
+        kappa: steps(|row| kappa(row.spread_days), kappa(Some(DEFAULT_SPREAD_DAYS)))?,
+    })
+}
+
+/// The probability that a spell goes on for one more day.
+fn kappa(spread_days: Option<f64>) -> f64 {
+    spread_days.map_or(1.0, |days| 1.0 - 1.0 / days)
+}
+
+/// Persistence where the farm gives no drivers: the middle of what the Dublin Airport record
+/// 1980-2024 gives for soil, air and wind over the parts of the year (`scenarios/demo/drivers.csv`).
+pub(super) const DEFAULT_PERSISTENCE: f64 = 0.5;
+/// Spread where the farm gives no drivers; from the same record.
+pub(super) const DEFAULT_SPREAD: f64 = 0.2;
+/// Length of a spell in days where the farm gives no drivers; from the same record.
+pub(super) const DEFAULT_SPREAD_DAYS: f64 = 20.0;
