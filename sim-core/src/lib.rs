@@ -53,4 +53,5 @@
 
 pub mod farm;
 pub mod kernel;
+pub mod season;
 pub mod weather;

@@ -1,0 +1,158 @@
+//! The accounts: every second of a job between the opening of its window and its end is work, travel or
+//! waiting for one cause; every second of a row in which none of it is worked likewise.
+//!
+//! Waiting is split by look-ups in running sums, not second by second: what is outside the working hours
+//! is closed hours, what is inside on a day that does not suit is weather, and the rest has the cause
+//! that the last dispatch found.
+
+use super::outcome::Cause;
+use super::plan::DAY;
+use super::policy::Policy;
+use super::run::Run;
+use super::state::{Clock, LotCause, Stage};
+use super::trace::Entry;
+use crate::kernel::Trace;
+
+impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
+    /// The open and the suitable open seconds that a lot has had before `now`.
+    pub(super) fn clock(&self, lot: usize, now: i64) -> Clock {
+        let pair = self.plan.lot_pair[lot];
+        let of = &self.plan.pairs[pair];
+        let hours = &self.plan.hours[of.hours];
+        let (day, second) = ((now / DAY) as usize, now % DAY);
+        let before = self.state.suitable_before[pair * (self.plan.days + 1) + day];
+        if second == 0 {
+            return Clock { now, open: hours.before[day], suitable: before };
+        }
+        let part = hours.part(day, second);
+        let suitable = if self.sky.suitable(of.key, day) { before + part } else { before };
+        Clock { now, open: hours.before[day] + part, suitable }
+    }
+
+    /// Fills the running sums of suitable open seconds for this season's sky.
+    pub(super) fn sum_suitable_hours(&mut self) {
+        let stride = self.plan.days + 1;
+        for (pair, of) in self.plan.pairs.iter().enumerate() {
+            let before = &self.plan.hours[of.hours].before;
+            let sums = &mut self.state.suitable_before[pair * stride..(pair + 1) * stride];
+            let mut sum = 0;
+            for day in 0..self.plan.days {
+                sums[day] = sum;
+                if self.sky.suitable(of.key, day) {
+                    sum += before[day + 1] - before[day];
+                }
+            }
+            sums[self.plan.days] = sum;
+        }
+    }
+
+    /// A job begins to wait: ready for an outfit, or blocked by other work.
+    pub(super) fn begin_wait(&mut self, job: usize, now: i64, stage: Stage) {
+        let lot = self.plan.farm.jobs[job].lot;
+        let clock = self.clock(lot, now);
+        self.settle_lot(lot, clock);
+        let state = &mut self.state.lots[lot];
+        if stage == Stage::Ready {
+            state.ready += 1
+        } else {
+            state.blocked += 1
+        }
+        let waits = state.waits;
+        let job = &mut self.state.jobs[job];
+        job.stage = stage;
+        job.waits_from(clock, waits);
+    }
+
+    /// A job's waiting ends, and is booked.
+    pub(super) fn end_wait(&mut self, job: usize, now: i64) {
+        let lot = self.plan.farm.jobs[job].lot;
+        let clock = self.clock(lot, now);
+        self.settle_lot(lot, clock);
+        let waits = self.state.lots[lot].waits;
+        let stage = self.state.jobs[job].stage;
+        let (since, lot_waits) = self.state.jobs[job].waited();
+        let booked = &mut self.state.jobs[job].account.waits_s;
+        let open = clock.open - since.open;
+        let suitable = clock.suitable - since.suitable;
+        booked[Cause::ClosedHours as usize] += clock.now - since.now - open;
+        booked[Cause::Weather as usize] += open - suitable;
+        if stage == Stage::Ready {
+            booked[Cause::People as usize] += waits[0] - lot_waits[0];
+            booked[Cause::Machine as usize] += waits[1] - lot_waits[1];
+            booked[Cause::Policy as usize] += waits[2] - lot_waits[2];
+            self.state.lots[lot].ready -= 1;
+        } else {
+            booked[Cause::Predecessor as usize] += suitable;
+            self.state.lots[lot].blocked -= 1;
+        }
+    }
+
+    fn settle_lot(&mut self, lot: usize, clock: Clock) {
+        let state = &mut self.state.lots[lot];
+        state.waits[state.cause as usize] += clock.suitable - state.since_suitable;
+        state.since_suitable = clock.suitable;
+    }
+
+    /// The cause for which a lot's ready jobs wait from now on.
+    pub(super) fn set_lot_cause(&mut self, lot: usize, now: i64, cause: LotCause) {
+        if self.state.lots[lot].cause != cause {
+            let clock = self.clock(lot, now);
+            self.settle_lot(lot, clock);
+            self.state.lots[lot].cause = cause;
+        }
+    }
+
+    /// Books a row's waiting up to `now`; never called for a stretch that runs over midnight with the
+    /// row waiting, since every morning settles it.
+    pub(super) fn settle_row(&mut self, row: usize, now: i64) {
+        let hours = &self.plan.hours[self.plan.row_hours[row]];
+        let (day, second) = ((now / DAY) as usize, now % DAY);
+        let open = hours.before[day] + if second == 0 { 0 } else { hours.part(day, second) };
+        let state = &mut self.state.rows[row];
+        if state.open > 0 && state.working == 0 {
+            let waited_open = open - state.since_open;
+            state.out.waits_s[Cause::ClosedHours as usize] += now - state.since - waited_open;
+            state.out.waits_s[state.cause as usize] += waited_open;
+        }
+        state.since = now;
+        state.since_open = open;
+    }
+
+    /// Puts every waiting row's time from now on down to what now keeps it waiting.
+    pub(super) fn set_row_causes(&mut self, now: i64) {
+        for row in 0..self.plan.farm.rows.len() {
+            let state = &self.state.rows[row];
+            if state.open == 0 || state.working > 0 {
+                continue;
+            }
+            let cause = self.row_cause(row);
+            if cause != self.state.rows[row].cause {
+                self.settle_row(row, now);
+                self.state.rows[row].cause = cause;
+            }
+        }
+    }
+
+    /// The first true cause: weather, if the day suits none of its waiting jobs; predecessor, if other
+    /// work holds back all those that the day suits; else what the job that comes nearest to work waits for.
+    fn row_cause(&self, row: usize) -> Cause {
+        let mut cause = Cause::Weather;
+        for lot in &self.plan.row_lots[row] {
+            let state = &self.state.lots[*lot];
+            if !state.suitable {
+                continue;
+            }
+            let of = match (state.ready, state.blocked) {
+                (0, 0) => continue,
+                (0, _) => Cause::Predecessor,
+                _ => match state.cause {
+                    LotCause::People => Cause::People,
+                    LotCause::Machine => Cause::Machine,
+                    LotCause::Policy => Cause::Policy,
+                },
+            };
+            cause = cause.max(of);
+        }
+        cause
+    }
+}

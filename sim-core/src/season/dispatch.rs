@@ -1,0 +1,390 @@
+//! Dispatch: today's ready jobs by rank, each taken up if an outfit can be put together.
+//!
+//! An outfit is taken whole or not at all. When the hours of a job's class open, it may call machines and
+//! people away from jobs of worse rank; at other times it takes what is free.
+
+use super::plan::DAY;
+use super::policy::{DayView, JobView, Policy};
+use super::run::{Event, Run, SeasonError, phase, resources};
+use super::state::{LotCause, Ranked, Stage, YARD};
+use super::trace::{Entry, What, Why};
+use crate::farm::{Outfit, Unit};
+use crate::kernel::{Agenda, Trace};
+
+/// Machines and people: free ones, or those of an outfit.
+#[derive(Debug, Clone, Copy)]
+struct Means {
+    machines: u128,
+    people: u64,
+}
+
+/// What came of looking for an outfit.
+#[derive(Debug, Clone, Copy)]
+enum Found {
+    /// This one can set out.
+    Start(Start),
+    /// One could, but would come too late to work today.
+    TooLate,
+    /// None could.
+    Short(LotCause),
+}
+
+/// An outfit that can set out.
+#[derive(Debug, Clone, Copy)]
+struct Start {
+    choice: usize,
+    means: Means,
+    travel_s: i64,
+    close: i64,
+}
+
+impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
+    /// The morning's list: today's ready jobs by rank, and the overtime.
+    pub(super) fn rank_today(&mut self, day: u32) -> Result<(), SeasonError> {
+        self.state.queue.clear();
+        let mut least = f64::INFINITY;
+        for job in 0..self.plan.farm.jobs.len() {
+            if self.state.jobs[job].stage == Stage::Ready
+                && let Some(ranked) = self.rank(job, day, &mut least)?
+            {
+                self.state.queue.push(ranked);
+            }
+        }
+        self.state.queue.sort_unstable_by(Ranked::order);
+        let view = DayView { farm: &self.plan.farm, day, least_days_in_hand: least };
+        let hours = self.policy.overtime_h(&view).map_err(|error| self.policy_error(error))?;
+        self.state.overtime_s = (hours.clamp(0.0, 24.0) * 3600.0).round() as i64;
+        Ok(())
+    }
+
+    /// Adds a job that has become ready to today's list.
+    pub(super) fn join_queue(&mut self, job: usize) -> Result<(), SeasonError> {
+        if self.state.queue.iter().any(|ranked| ranked.job == job as u32) {
+            return Ok(());
+        }
+        let day = self.state.day;
+        let mut least = f64::INFINITY;
+        if let Some(ranked) = self.rank(job, day, &mut least)? {
+            let at = self.state.queue.partition_point(|other| other.order(&ranked).is_lt());
+            self.state.queue.insert(at, ranked);
+        }
+        Ok(())
+    }
+
+    /// The job's rank today, or nothing if today cannot suit it.
+    fn rank(&mut self, job: usize, day: u32, least: &mut f64) -> Result<Option<Ranked>, SeasonError> {
+        let of = &self.plan.farm.jobs[job];
+        if !self.state.lots[of.lot].suitable || self.plan.open_seconds(of.row, day as usize) == 0 {
+            return Ok(None);
+        }
+        let view = self.view(job, day);
+        *least = least.min(view.days_in_hand);
+        let rank = self.policy.rank(&view).map_err(|error| self.policy_error(error))?;
+        if rank.is_nan() {
+            let date = self.plan.farm.span.date(day);
+            return Err(SeasonError::NoRank { season: self.season, date, job: self.plan.job_label(job) });
+        }
+        let held = self.policy.hold(&view).map_err(|error| self.policy_error(error))?;
+        let distance_km = self.plan.farm.fields[of.field].distance_km;
+        Ok(Some(Ranked { rank, begun: view.started, distance_km, job: job as u32, held }))
+    }
+
+    /// The job as a policy sees it on a day.
+    fn view(&mut self, job: usize, day: u32) -> JobView<'r> {
+        let plan = self.plan;
+        let of = &plan.farm.jobs[job];
+        let slack_s = self.slack_s(job, day);
+        let open_s = plan.open_seconds(of.row, day as usize).max(1);
+        let state = &self.state.jobs[job];
+        JobView {
+            farm: &plan.farm,
+            job,
+            day,
+            slack_h: slack_s / 3600.0,
+            days_in_hand: slack_s / open_s as f64,
+            p_today: plan.farm.weather.keys[plan.farm.lots[of.lot].key].p[day as usize],
+            started: state.left_s < state.total_s,
+            area_left_ha: state.live_ha - state.done_ha(),
+        }
+    }
+
+    /// Expected suitable seconds from today to the due day's end, less what the operation still needs. A
+    /// row with one window is looked at as a whole, once a day.
+    fn slack_s(&mut self, job: usize, day: u32) -> f64 {
+        let plan = self.plan;
+        let of = &plan.farm.jobs[job];
+        let expected = &plan.pairs[plan.lot_pair[of.lot]].expected;
+        let due = (self.state.jobs[job].due_end / DAY).clamp(0, plan.days as i64) as usize;
+        let hope = if due > day as usize { expected[due] - expected[day as usize] } else { 0.0 };
+        if plan.farm.rows[of.row].dates.is_none() {
+            return hope - self.state.jobs[job].left_s as f64;
+        }
+        if self.state.rows[of.row].needed_day != day {
+            let jobs = plan.farm.rows[of.row].jobs.iter().map(|job| &self.state.jobs[*job]);
+            let needed =
+                jobs.filter(|job| !job.ended() && job.stage != Stage::Dormant).map(|job| job.left_s).sum();
+            self.state.rows[of.row].needed_s = needed;
+            self.state.rows[of.row].needed_day = day;
+        }
+        hope - self.state.rows[of.row].needed_s as f64
+    }
+
+    /// Goes through today's list once; `opening` says that some hours of the day open at this instant.
+    pub(super) fn dispatch(
+        &mut self,
+        now: i64,
+        opening: bool,
+        agenda: &mut Agenda<Event>,
+    ) -> Result<(), SeasonError> {
+        let plan = self.plan;
+        self.state.dispatches += 1;
+        let this = self.state.dispatches;
+        let day = self.state.day as usize;
+        let midnight = day as i64 * DAY;
+        let second = now - midnight;
+        let mut index = 0;
+        while index < self.state.queue.len() {
+            let ranked = self.state.queue[index];
+            index += 1;
+            let job = ranked.job as usize;
+            let of = &plan.farm.jobs[job];
+            if self.state.jobs[job].stage != Stage::Ready || self.state.lots[of.lot].tried == this {
+                continue;
+            }
+            let Some(stretch) = plan.stretch_at(of.row, day, second) else { continue };
+            if ranked.held {
+                self.set_lot_cause(of.lot, now, LotCause::Policy);
+                continue;
+            }
+            let close = midnight + stretch.end;
+            let free = self.free(second);
+            let mut found = self.find_outfit(job, now, close, free, free)?;
+            let opens_now = || {
+                let hours = &plan.hours[plan.row_hours[of.row]].daily;
+                hours.on(day as u32).iter().any(|open| open.start == second)
+            };
+            if matches!(found, Found::Short(_)) && opening && opens_now() {
+                let reach = self.with_worse(free, ranked.rank);
+                let wider = self.find_outfit(job, now, close, reach, free)?;
+                if let Found::Start(start) = wider {
+                    self.call_away(start.means, now, agenda);
+                    found = wider;
+                }
+            }
+            match found {
+                Found::Start(start) => self.set_out(job, ranked.rank, now, start, agenda),
+                // Another field of the lot may lie nearer: the lot is not given up for this round.
+                Found::TooLate => self.set_lot_cause(of.lot, now, LotCause::People),
+                Found::Short(cause) => {
+                    self.set_lot_cause(of.lot, now, cause);
+                    self.state.lots[of.lot].tried = this;
+                }
+            }
+        }
+        self.set_row_causes(now);
+        Ok(())
+    }
+
+    /// Machines not in use, and people on duty who are not.
+    fn free(&self, second: i64) -> Means {
+        let mut people = 0;
+        for person in 0..self.plan.farm.people.len() {
+            people |= u64::from(self.off_duty_at(person, second).is_some()) << person;
+        }
+        Means { machines: !self.state.busy_machines, people: people & !self.state.busy_people }
+    }
+
+    /// The end of the hours, overtime included, that a person is in at a second of today.
+    fn off_duty_at(&self, person: usize, second: i64) -> Option<i64> {
+        let of = &self.plan.farm.people[person];
+        if self.state.day < of.from_day {
+            return None;
+        }
+        let hours = of.hours.on(self.state.day);
+        let last = hours.len().wrapping_sub(1);
+        hours.iter().enumerate().find_map(|(index, open)| {
+            let overtime = if index == last { self.state.overtime_s.min(of.overtime_s) } else { 0 };
+            let end = (open.end + overtime).min(DAY);
+            (open.start <= second && second < end).then_some(end)
+        })
+    }
+
+    /// What is free, and what is at work on jobs of worse rank.
+    fn with_worse(&self, free: Means, rank: f64) -> Means {
+        let mut reach = free;
+        for job in &self.state.working {
+            let job = &self.state.jobs[*job as usize];
+            if job.rank > rank {
+                reach.machines |= job.machines;
+                reach.people |= job.people;
+            }
+        }
+        reach
+    }
+
+    /// Stops the jobs that hold any of these machines and people.
+    fn call_away(&mut self, means: Means, now: i64, agenda: &mut Agenda<Event>) {
+        let mut index = 0;
+        while index < self.state.working.len() {
+            let job = self.state.working[index] as usize;
+            let state = &mut self.state.jobs[job];
+            if state.machines & means.machines == 0 && state.people & means.people == 0 {
+                index += 1;
+                continue;
+            }
+            if let Some(stop) = state.stop.take() {
+                agenda.cancel(stop);
+            }
+            self.leave(job, now, agenda);
+            self.pause(job, now, Why::CalledAway, agenda);
+        }
+    }
+
+    /// The first of the job's outfits that can be put together out of `reach` and still do some work
+    /// today; what is in `free` is taken rather than the rest.
+    fn find_outfit(
+        &mut self,
+        job: usize,
+        now: i64,
+        close: i64,
+        reach: Means,
+        free: Means,
+    ) -> Result<Found, SeasonError> {
+        let plan = self.plan;
+        let of = &plan.farm.jobs[job];
+        let second = now - i64::from(self.state.day) * DAY;
+        let mut short = LotCause::People;
+        let mut too_late = false;
+        for (choice, &outfit) in plan.farm.rows[of.row].outfits.iter().enumerate() {
+            let outfit = &plan.farm.outfits[outfit];
+            if outfit.contractor.is_some_and(|person| self.state.day < plan.farm.people[person].from_day) {
+                continue;
+            }
+            let means = match put_together(outfit, reach, free, &plan.people_order) {
+                Ok(means) => means,
+                Err(cause) => {
+                    short = short.max(cause);
+                    continue;
+                }
+            };
+            if let Some(person) = outfit.contractor {
+                let view = self.view(job, self.state.day);
+                let only_if_behind = plan.farm.people[person].only_if_behind;
+                let hired =
+                    self.policy.hire(&view, only_if_behind).map_err(|error| self.policy_error(error))?;
+                if !hired {
+                    continue;
+                }
+            }
+            let midnight = i64::from(self.state.day) * DAY;
+            let off_duty = resources(0, means.people, 0)
+                .filter_map(|person| self.off_duty_at(person, second))
+                .min()
+                .map_or(close, |end| midnight + end);
+            let travel_s = self.travel_s(outfit, means, of.field);
+            let close = close.min(off_duty);
+            if now + travel_s < close {
+                return Ok(Found::Start(Start { choice, means, travel_s, close }));
+            }
+            too_late = true;
+        }
+        Ok(if too_late { Found::TooLate } else { Found::Short(short) })
+    }
+
+    /// Seconds on the road until the last of an outfit is at a field.
+    fn travel_s(&self, outfit: &Outfit, means: Means, field: usize) -> i64 {
+        let fields = &self.plan.farm.fields;
+        let to = &fields[field];
+        let mut far_km: f64 = 0.0;
+        for resource in resources(means.machines, means.people, self.plan.farm.machines.len()) {
+            far_km = far_km.max(match self.state.places[resource] {
+                YARD => to.distance_km,
+                at if at as usize == field => 0.0,
+                at => fields[at as usize].distance_to_km(to),
+            });
+        }
+        (far_km / outfit.road_speed_km_h * 3600.0).round() as i64
+    }
+
+    /// An outfit sets out for a job.
+    fn set_out(&mut self, job: usize, rank: f64, now: i64, start: Start, agenda: &mut Agenda<Event>) {
+        let plan = self.plan;
+        let of = &plan.farm.jobs[job];
+        self.end_wait(job, now);
+        self.settle_row(of.row, now);
+        self.state.rows[of.row].working += 1;
+        let state = &mut self.state.jobs[job];
+        if state.choice != start.choice {
+            let share = state.live_ha / of.area_ha;
+            let total = ((of.work[start.choice].total_s as f64 * share).round() as i64).max(1);
+            let left = state.left_s as f64 / state.total_s as f64 * total as f64;
+            state.left_s = (left.ceil() as i64).clamp(1, total);
+            state.total_s = total;
+            state.choice = start.choice;
+        }
+        state.stage = Stage::Working;
+        state.start = now;
+        state.at_work = now + start.travel_s;
+        state.machines = start.means.machines;
+        state.people = start.means.people;
+        state.close = start.close;
+        state.rank = rank;
+        self.state.busy_machines |= start.means.machines;
+        self.state.busy_people |= start.means.people;
+        self.state.working.push(job as u32);
+        let outfit = self.outfit_of(job);
+        self.note(now, job, Some(outfit), What::Starts, Why::None);
+        self.plan_stop(job, now, agenda);
+        self.followers_after_start(job, now, agenda);
+    }
+
+    /// Puts a working job's stop on the agenda: when it is done, its hours end, or it has caught up.
+    pub(super) fn plan_stop(&mut self, job: usize, now: i64, agenda: &mut Agenda<Event>) {
+        let caught_up = self.catches_up_at(job, now);
+        let state = &mut self.state.jobs[job];
+        if let Some(stop) = state.stop.take() {
+            agenda.cancel(stop);
+        }
+        let at = (state.at_work + state.left_s).min(state.close).min(caught_up);
+        state.stop_at = at;
+        state.stop = Some(agenda.schedule(at, phase::RELEASE, Event::Stop(job as u32)));
+    }
+}
+
+/// Machines and people for every unit of an outfit out of `reach`, what is in `free` first; or what is short.
+fn put_together(outfit: &Outfit, reach: Means, free: Means, order: &[u8]) -> Result<Means, LotCause> {
+    let people = man(&outfit.units, 0, reach.people, free.people, order).ok_or(LotCause::People)?;
+    let mut machines = 0;
+    for &(alike, count) in outfit.units.iter().flat_map(|unit| &unit.machines) {
+        for _ in 0..count {
+            let left = alike & reach.machines & !machines;
+            let first = if left & free.machines != 0 { left & free.machines } else { left };
+            if first == 0 {
+                return Err(LotCause::Machine);
+            }
+            machines |= first & first.wrapping_neg();
+        }
+    }
+    Ok(Means { machines, people })
+}
+
+/// A driver for each unit from `next` on that needs one, each another person.
+fn man(units: &[Unit], next: usize, reach: u64, free: u64, order: &[u8]) -> Option<u64> {
+    let Some(unit) = units.get(next) else { return Some(0) };
+    let Some(drivers) = unit.drivers else { return man(units, next + 1, reach, free, order) };
+    let may = drivers & reach;
+    for pool in [may & free, may & !free] {
+        if pool == 0 {
+            continue;
+        }
+        for person in order {
+            let bit = 1u64 << person;
+            if pool & bit != 0
+                && let Some(rest) = man(units, next + 1, reach & !bit, free & !bit, order)
+            {
+                return Some(rest | bit);
+            }
+        }
+    }
+    None
+}

@@ -1,0 +1,104 @@
+//! What a manager decides: which job comes first, whether to go, how long to stay out, whom to call in.
+
+use crate::farm::Farm;
+
+/// A decision that could not be made; the season stops with it.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{0}")]
+pub struct PolicyError(pub String);
+
+/// A job at a moment of decision.
+#[derive(Debug, Clone, Copy)]
+pub struct JobView<'a> {
+    /// The farm.
+    pub farm: &'a Farm,
+    /// Index of the job.
+    pub job: usize,
+    /// Day of the season, 0 the first.
+    pub day: u32,
+    /// Expected suitable working hours from today to the end of the due day, less the hours that the
+    /// operation still needs on all its fields.
+    pub slack_h: f64,
+    /// The slack in suitable days: slack over today's working hours. "Days in hand".
+    pub days_in_hand: f64,
+    /// Probability of a suitable day for this work today, as the table has it; today is one.
+    pub p_today: f64,
+    /// Whether the job has been begun.
+    pub started: bool,
+    /// Area left in ha.
+    pub area_left_ha: f64,
+}
+
+/// The farm at the start of a day.
+#[derive(Debug, Clone, Copy)]
+pub struct DayView<'a> {
+    /// The farm.
+    pub farm: &'a Farm,
+    /// Day of the season, 0 the first.
+    pub day: u32,
+    /// The fewest days in hand of any operation that could be worked today.
+    pub least_days_in_hand: f64,
+}
+
+/// The decisions. Each has a default that does what a manager does; a policy of one season starts afresh
+/// in the next.
+pub trait Policy {
+    /// Forgets what it remembers; called before every season.
+    fn begin(&mut self, _season: u64) {}
+
+    /// The rank of a ready job on a day that suits it: the lowest goes first. Asked once a day and once
+    /// when a job becomes ready.
+    ///
+    /// By default three bands of days in hand (none; fewer than five; more), so that what is behind comes
+    /// first; within a band the scarcest kind of day goes first (on a drilling day the plough waits); then
+    /// the fewest days in hand. Equal ranks go to a field already begun, then to the nearest.
+    ///
+    /// # Errors
+    ///
+    /// Whatever keeps the policy from deciding.
+    fn rank(&mut self, job: &JobView<'_>) -> Result<f64, PolicyError> {
+        let band = if job.days_in_hand < 0.0 {
+            0.0
+        } else if job.days_in_hand < 5.0 {
+            1.0
+        } else {
+            2.0
+        };
+        Ok(band * 1000.0 + job.p_today * 100.0 + job.days_in_hand.clamp(-99.0, 99.0) / 100.0)
+    }
+
+    /// Whether to leave a job alone today although it could be worked. Never, by default.
+    ///
+    /// # Errors
+    ///
+    /// Whatever keeps the policy from deciding.
+    fn hold(&mut self, _job: &JobView<'_>) -> Result<bool, PolicyError> {
+        Ok(false)
+    }
+
+    /// Overtime today in hours; everyone's own limit holds as well. By default all of it when an
+    /// operation that could be worked today has no days in hand, else none.
+    ///
+    /// # Errors
+    ///
+    /// Whatever keeps the policy from deciding.
+    fn overtime_h(&mut self, day: &DayView<'_>) -> Result<f64, PolicyError> {
+        Ok(if day.least_days_in_hand < 0.0 { f64::INFINITY } else { 0.0 })
+    }
+
+    /// Whether to call a contractor who could come for this job. By default always if the farm says so,
+    /// or, where it says `only_if_behind`, when no days are in hand.
+    ///
+    /// # Errors
+    ///
+    /// Whatever keeps the policy from deciding.
+    fn hire(&mut self, job: &JobView<'_>, only_if_behind: bool) -> Result<bool, PolicyError> {
+        Ok(!only_if_behind || job.days_in_hand < 0.0)
+    }
+}
+
+/// The default of every decision.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Manager;
+
+impl Policy for Manager {}

@@ -1,0 +1,476 @@
+//! One season as a model of the kernel: mornings, openings, starts and stops.
+
+use super::outcome::Cause;
+use super::plan::{DAY, Plan};
+use super::policy::{Policy, PolicyError};
+use super::state::{Stage, State, day_end};
+use super::trace::{Entry, What, Why};
+use crate::farm::{Missed, Window};
+use crate::kernel::{Agenda, Model, Tick, Trace};
+use crate::weather::Sky;
+
+/// What can happen in a season. Indices are of jobs and links.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Event {
+    /// A day begins.
+    Morning(u32),
+    /// Some hours of the day open; the number counts the instants of the day.
+    Opening(u32),
+    /// Something was freed or became ready.
+    Dispatch,
+    /// An outfit stops: done, at the end of its hours, or behind the work before it.
+    Stop(u32),
+    /// A minimum lag is over.
+    LagOver(u32),
+    /// The work before has gone far enough ahead.
+    FarAhead(u32),
+    /// A maximum lag ends.
+    LagEnds(u32),
+    /// A window that is counted from other work opens.
+    WindowOpens(u32),
+    /// Such a window ends.
+    WindowEnds(u32),
+}
+
+/// Phases of an instant, in order: what is released, then the day and its weather, then dispatch.
+pub(super) mod phase {
+    /// Stops and releases.
+    pub(in super::super) const RELEASE: u8 = 0;
+    /// The morning and the ends of windows.
+    pub(in super::super) const DAY: u8 = 1;
+    /// Taking up work.
+    pub(in super::super) const DISPATCH: u8 = 2;
+}
+
+/// Why a season could not be worked to its end.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum SeasonError {
+    /// The policy could not decide.
+    #[error("season {season}, {date}: the policy failed: {error}")]
+    Policy {
+        /// The season.
+        season: u64,
+        /// The date.
+        date: jiff::civil::Date,
+        /// What went wrong.
+        error: PolicyError,
+    },
+    /// The policy gave a rank that is not a number.
+    #[error("season {season}, {date}: the rank of {job} is not a number")]
+    NoRank {
+        /// The season.
+        season: u64,
+        /// The date.
+        date: jiff::civil::Date,
+        /// Operation and field.
+        job: String,
+    },
+}
+
+/// A season at work: a plan, a sky, a policy, and where everything stands.
+pub(super) struct Run<'r, P, T> {
+    pub(super) season: u64,
+    pub(super) plan: &'r Plan,
+    pub(super) sky: &'r Sky,
+    pub(super) policy: &'r mut P,
+    pub(super) trace: &'r mut T,
+    pub(super) state: &'r mut State,
+}
+
+impl<P: Policy, T: Trace<Entry>> Model for Run<'_, P, T> {
+    type Event = Event;
+    type Error = SeasonError;
+
+    fn handle(&mut self, now: Tick, event: Event, agenda: &mut Agenda<Event>) -> Result<(), SeasonError> {
+        match event {
+            Event::Morning(day) => self.morning(day, now, agenda)?,
+            Event::Opening(number) => self.opening(number, now, agenda)?,
+            Event::Dispatch => {
+                self.state.dispatch_pending = false;
+                self.dispatch(now, false, agenda)?;
+            }
+            Event::Stop(job) => self.stopped(job as usize, now, agenda)?,
+            Event::LagOver(link) => self.open_link(link as usize, now, agenda)?,
+            Event::FarAhead(link) => {
+                self.state.links[link as usize].event = None;
+                self.open_link(link as usize, now, agenda)?;
+            }
+            Event::LagEnds(link) => self.lag_ends(link as usize, now, agenda)?,
+            Event::WindowOpens(job) => self.open_window(job as usize, now, agenda)?,
+            Event::WindowEnds(job) => self.give_up(job as usize, now, Why::LatestPassed, agenda)?,
+        }
+        Ok(())
+    }
+}
+
+impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
+    /// Puts the first morning on the agenda.
+    pub(super) fn begin(&mut self, agenda: &mut Agenda<Event>) {
+        self.sum_suitable_hours();
+        self.plan_morning(0, agenda);
+    }
+
+    pub(super) fn note(&mut self, now: i64, job: usize, outfit: Option<usize>, what: What, why: Why) {
+        self.trace.row(now, || Entry { job, outfit, what, why });
+    }
+
+    pub(super) fn policy_error(&self, error: PolicyError) -> SeasonError {
+        let date = self.plan.farm.span.date(self.state.day);
+        SeasonError::Policy { season: self.season, date, error }
+    }
+
+    fn plan_morning(&mut self, day: u32, agenda: &mut Agenda<Event>) {
+        let sooner = self.state.morning.is_none_or(|planned| day < planned);
+        if sooner && (day as usize) < self.plan.days {
+            self.state.morning = Some(day);
+            agenda.schedule(i64::from(day) * DAY, phase::DAY, Event::Morning(day));
+        }
+    }
+
+    fn morning(&mut self, day: u32, now: i64, agenda: &mut Agenda<Event>) -> Result<(), SeasonError> {
+        if self.state.morning != Some(day) {
+            // An earlier morning was planned after this one, and went on from there.
+            return Ok(());
+        }
+        self.state.morning = None;
+        self.state.day = day;
+        self.state.opening = false;
+        self.state.queue.clear();
+        self.state.places.fill(super::state::YARD);
+        for row in 0..self.plan.farm.rows.len() {
+            if self.state.rows[row].open > 0 {
+                self.settle_row(row, now);
+            }
+        }
+        while let Some((at, job)) = self.plan.by_latest.get(self.state.next_latest).copied()
+            && at <= day
+        {
+            self.state.next_latest += 1;
+            self.give_up(job as usize, now, Why::LatestPassed, agenda)?;
+        }
+        while let Some((at, job)) = self.plan.by_from.get(self.state.next_from).copied()
+            && at <= day
+        {
+            self.state.next_from += 1;
+            if self.state.jobs[job as usize].stage == Stage::Closed {
+                self.open_window(job as usize, now, agenda)?;
+            }
+        }
+        if self.state.open_jobs == 0 {
+            // Nothing to do: sleep until the next window opens.
+            if let Some((at, _)) = self.plan.by_from.get(self.state.next_from) {
+                self.plan_morning((*at).max(day + 1), agenda);
+            }
+            return Ok(());
+        }
+        for (lot, of) in self.plan.farm.lots.iter().enumerate() {
+            self.state.lots[lot].suitable = self.sky.suitable(of.key, day as usize);
+        }
+        self.rank_today(day)?;
+        self.set_row_causes(now);
+        self.state.opening = true;
+        if let Some(first) = self.plan.opens_on(day as usize).first() {
+            agenda.schedule(now + first, phase::DISPATCH, Event::Opening(0));
+        }
+        self.plan_morning(day + 1, agenda);
+        Ok(())
+    }
+
+    fn opening(&mut self, number: u32, now: i64, agenda: &mut Agenda<Event>) -> Result<(), SeasonError> {
+        let midnight = i64::from(self.state.day) * DAY;
+        let opens = self.plan.opens_on(self.state.day as usize);
+        if let Some(next) = opens.get(number as usize + 1) {
+            agenda.schedule(midnight + next, phase::DISPATCH, Event::Opening(number + 1));
+        }
+        if self.state.queue.is_empty() {
+            return Ok(());
+        }
+        self.dispatch(now, true, agenda)
+    }
+
+    /// A job's window opens.
+    pub(super) fn open_window(
+        &mut self,
+        job: usize,
+        now: i64,
+        agenda: &mut Agenda<Event>,
+    ) -> Result<(), SeasonError> {
+        if self.state.jobs[job].stage != Stage::Closed {
+            return Ok(());
+        }
+        let row = self.plan.farm.jobs[job].row;
+        self.settle_row(row, now);
+        self.state.rows[row].open += 1;
+        self.state.open_jobs += 1;
+        self.state.jobs[job].account.ready = Some(now);
+        self.note(now, job, None, What::WindowOpens, Why::None);
+        let stage = if self.state.jobs[job].pending == 0 { Stage::Ready } else { Stage::Blocked };
+        self.begin_wait(job, now, stage);
+        if stage == Stage::Ready {
+            self.became_ready(job, now, agenda)?;
+        } else if !self.state.opening {
+            self.plan_morning(((now + DAY - 1) / DAY) as u32, agenda);
+        }
+        Ok(())
+    }
+
+    /// A job has become ready: on a day that is under way it joins the list.
+    pub(super) fn became_ready(
+        &mut self,
+        job: usize,
+        now: i64,
+        agenda: &mut Agenda<Event>,
+    ) -> Result<(), SeasonError> {
+        if self.state.opening && now < day_end(self.state.day) {
+            self.join_queue(job)?;
+            self.want_dispatch(now, agenda);
+        } else {
+            // Work can turn up while the farm sleeps.
+            self.plan_morning(((now + DAY - 1) / DAY) as u32, agenda);
+        }
+        Ok(())
+    }
+
+    pub(super) fn want_dispatch(&mut self, now: i64, agenda: &mut Agenda<Event>) {
+        if !self.state.dispatch_pending {
+            self.state.dispatch_pending = true;
+            agenda.schedule(now, phase::DISPATCH, Event::Dispatch);
+        }
+    }
+
+    /// An outfit stops of itself: the job is done, its hours end, or it has caught up.
+    fn stopped(&mut self, job: usize, now: i64, agenda: &mut Agenda<Event>) -> Result<(), SeasonError> {
+        self.state.jobs[job].stop = None;
+        let at_close = now >= self.state.jobs[job].close;
+        self.leave(job, now, agenda);
+        if self.state.jobs[job].left_s == 0 {
+            self.finish(job, now, agenda)?;
+        } else {
+            let why = if at_close { Why::HoursEnd } else { Why::CaughtUp };
+            self.pause(job, now, why, agenda);
+        }
+        self.want_dispatch(now, agenda);
+        Ok(())
+    }
+
+    /// Books what was worked and frees the outfit.
+    pub(super) fn leave(&mut self, job: usize, now: i64, agenda: &mut Agenda<Event>) {
+        let plan = self.plan;
+        let of = &plan.farm.jobs[job];
+        let (start, machines, people) = {
+            let state = &mut self.state.jobs[job];
+            state.count(state.at_work, now);
+            let worked = (now - state.at_work).clamp(0, state.left_s);
+            let work = of.work[state.choice];
+            let supply = worked * work.supply_s / work.total_s;
+            state.account.travel_s += now.min(state.at_work) - state.start;
+            state.account.work_s += worked - supply;
+            state.account.waits_s[Cause::Supply as usize] += supply;
+            state.left_s -= worked;
+            (state.start, state.machines, state.people)
+        };
+        self.state.busy_machines &= !machines;
+        self.state.busy_people &= !people;
+        self.state.working.retain(|other| *other != job as u32);
+        let half_month = plan.half_month[((now - 1) / DAY) as usize] as usize;
+        let half_months = plan.half_months();
+        for resource in resources(machines, people, plan.farm.machines.len()) {
+            self.state.places[resource] = of.field as u32;
+            self.state.use_s[resource * half_months + half_month] += now - start;
+        }
+        self.settle_row(of.row, now);
+        self.state.rows[of.row].working -= 1;
+        self.followers_after_stop(job, now, agenda);
+    }
+
+    /// A job stops with some left.
+    pub(super) fn pause(&mut self, job: usize, now: i64, why: Why, agenda: &mut Agenda<Event>) {
+        let outfit = self.outfit_of(job);
+        self.note(now, job, Some(outfit), What::Stops, why);
+        self.close_links_caught_up(job, now, agenda);
+        let stage = if self.state.jobs[job].pending == 0 { Stage::Ready } else { Stage::Blocked };
+        self.begin_wait(job, now, stage);
+    }
+
+    /// All that could be done of a job is done.
+    pub(super) fn finish(
+        &mut self,
+        job: usize,
+        now: i64,
+        agenda: &mut Agenda<Event>,
+    ) -> Result<(), SeasonError> {
+        self.note(now, job, None, What::Done, Why::None);
+        self.end(job, now, Stage::Done);
+        self.tell_later_work(job, now, agenda)
+    }
+
+    /// A job ends, done or not.
+    fn end(&mut self, job: usize, now: i64, stage: Stage) {
+        let row = self.plan.farm.jobs[job].row;
+        self.settle_row(row, now);
+        let state = &mut self.state.jobs[job];
+        let was_open = state.account.ready.is_some();
+        state.stage = stage;
+        state.account.finish = Some(now);
+        state.account.done = stage == Stage::Done && state.live_ha >= state.area_ha;
+        let row = &mut self.state.rows[row];
+        row.left -= 1;
+        if was_open {
+            row.open -= 1;
+            self.state.open_jobs -= 1;
+        }
+    }
+
+    /// A job is given up: what is left of it stays undone.
+    pub(super) fn give_up(
+        &mut self,
+        job: usize,
+        now: i64,
+        why: Why,
+        agenda: &mut Agenda<Event>,
+    ) -> Result<(), SeasonError> {
+        match self.state.jobs[job].stage {
+            Stage::Dormant | Stage::Done | Stage::Dropped => return Ok(()),
+            Stage::Working => {
+                if let Some(stop) = self.state.jobs[job].stop.take() {
+                    agenda.cancel(stop);
+                }
+                self.leave(job, now, agenda);
+                self.want_dispatch(now, agenda);
+            }
+            Stage::Ready | Stage::Blocked => {
+                self.end_wait(job, now);
+                self.state.jobs[job].count_idle(now);
+            }
+            Stage::Closed => {}
+        }
+        self.note(now, job, None, What::GivenUp, why);
+        self.end(job, now, Stage::Dropped);
+        self.wake_fallbacks(job, now, agenda)?;
+        self.tell_later_work(job, now, agenda)
+    }
+
+    /// Land that was given up goes to another crop.
+    fn wake_fallbacks(
+        &mut self,
+        job: usize,
+        now: i64,
+        agenda: &mut Agenda<Event>,
+    ) -> Result<(), SeasonError> {
+        let plan = self.plan;
+        let undone_ha = self.state.jobs[job].area_ha - self.state.jobs[job].done_ha();
+        for &woken in &plan.farm.jobs[job].wakes {
+            let of = &plan.farm.jobs[woken];
+            let twin_undone_ha = of.twin.map_or(undone_ha, |twin| {
+                let twin = &self.state.jobs[twin];
+                twin.area_ha - twin.done_ha()
+            });
+            let area_ha = undone_ha.min(twin_undone_ha);
+            let last = match of.window {
+                Window::Fixed { latest, .. } => day_end(latest),
+                Window::After { .. } => i64::MAX,
+            };
+            if self.state.jobs[woken].stage != Stage::Dormant || last <= now {
+                continue;
+            }
+            if area_ha <= 0.0 {
+                // Its work was done for the crop that was planned: later work need not wait for it.
+                for &link in &of.links_out {
+                    self.open_link(link, now, agenda)?;
+                }
+                continue;
+            }
+            let state = &mut self.state.jobs[woken];
+            state.stage = Stage::Closed;
+            state.area_ha = area_ha;
+            self.state.rows[of.row].left += 1;
+            self.shrink_to(woken, area_ha);
+            self.note(now, woken, None, What::TakesOver, Why::None);
+            if let Window::Fixed { from, .. } = of.window
+                && i64::from(from) * DAY <= now
+            {
+                self.open_window(woken, now, agenda)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// What can still be done of a job shrinks to an area.
+    pub(super) fn shrink_to(&mut self, job: usize, area_ha: f64) {
+        let whole = self.plan.farm.jobs[job].area_ha;
+        let state = &mut self.state.jobs[job];
+        let total = self.plan.farm.jobs[job].work[state.choice].total_s;
+        let done = state.total_s - state.left_s;
+        state.total_s = (((total as f64) * area_ha / whole).round() as i64).max(1);
+        state.live_ha = area_ha;
+        state.left_s = (state.total_s - done).max(0);
+    }
+
+    /// A maximum lag ends: was the later work begun?
+    fn lag_ends(&mut self, link: usize, now: i64, agenda: &mut Agenda<Event>) -> Result<(), SeasonError> {
+        let of = self.plan.farm.links[link];
+        let later = &self.state.jobs[of.after];
+        let begun = later.left_s < later.total_s || later.stage == Stage::Working;
+        if begun || later.ended() || later.stage == Stage::Dormant {
+            return Ok(());
+        }
+        let row = self.plan.farm.jobs[of.after].row;
+        self.state.rows[row].out.missed_lags += 1;
+        self.note(now, of.after, None, What::LagMissed, Why::None);
+        match of.if_missed {
+            Missed::Continue => Ok(()),
+            Missed::Drop => self.give_up(of.after, now, Why::LagMissed, agenda),
+            Missed::Repeat => self.do_again(link, now, agenda),
+        }
+    }
+
+    /// Earlier work is to be done again, if its window still allows it.
+    fn do_again(&mut self, link: usize, now: i64, agenda: &mut Agenda<Event>) -> Result<(), SeasonError> {
+        let of = self.plan.farm.links[link];
+        let job = of.before;
+        if self.state.jobs[job].stage != Stage::Done || self.state.jobs[job].latest_end <= now {
+            return Ok(());
+        }
+        if self.state.links[link].open {
+            self.hold_link(link, now);
+        }
+        let row = self.plan.farm.jobs[job].row;
+        self.settle_row(row, now);
+        let state = &mut self.state.jobs[job];
+        state.left_s = state.total_s;
+        // The account leaves out the time for which it stood done.
+        let idle = now - state.account.finish.unwrap_or(now);
+        state.account.ready = state.account.ready.map(|ready| ready + idle);
+        state.account.finish = None;
+        state.account.done = false;
+        let row = &mut self.state.rows[row];
+        row.left += 1;
+        row.open += 1;
+        self.state.open_jobs += 1;
+        self.note(now, job, None, What::DoneAgain, Why::LagMissed);
+        self.begin_wait(job, now, Stage::Ready);
+        self.became_ready(job, now, agenda)
+    }
+
+    /// The outfit that was last put on a job.
+    pub(super) fn outfit_of(&self, job: usize) -> usize {
+        self.plan.farm.rows[self.plan.farm.jobs[job].row].outfits[self.state.jobs[job].choice]
+    }
+}
+
+/// The indices of machines, then of people behind them, in a pair of masks.
+pub(super) fn resources(mut machines: u128, mut people: u64, count: usize) -> impl Iterator<Item = usize> {
+    std::iter::from_fn(move || {
+        if machines != 0 {
+            let bit = machines.trailing_zeros() as usize;
+            machines &= machines - 1;
+            return Some(bit);
+        }
+        if people != 0 {
+            let bit = people.trailing_zeros() as usize;
+            people &= people - 1;
+            return Some(count + bit);
+        }
+        None
+    })
+}

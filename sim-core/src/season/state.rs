@@ -1,0 +1,361 @@
+//! Where everything stands at an instant of a season: jobs, lots, rows, machines and people.
+
+use super::outcome::{JobAccount, RowOutcome};
+use super::plan::{DAY, Plan};
+use crate::farm::Window;
+use crate::kernel::Handle;
+
+/// What a job is at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Stage {
+    /// Exists only if other work is given up.
+    Dormant,
+    /// Its window has not opened.
+    Closed,
+    /// Its window is open, but other work must come first.
+    Blocked,
+    /// It waits for hours, weather, people or machines.
+    Ready,
+    /// An outfit is at it, or on its way.
+    Working,
+    /// All that is left of its area is done.
+    Done,
+    /// Given up.
+    Dropped,
+}
+
+/// The instant that nothing reaches.
+pub(super) const NEVER: i64 = i64::MAX;
+
+#[derive(Debug, Clone, Copy)]
+pub(super) struct JobState {
+    pub(super) stage: Stage,
+    /// Links that still hold it back.
+    pub(super) pending: u16,
+    /// Which of the row's outfits `left_s` is counted for.
+    pub(super) choice: usize,
+    /// Seconds of work left.
+    pub(super) left_s: i64,
+    /// Seconds of work for the whole area.
+    pub(super) total_s: i64,
+    /// Area in ha that can still be done: what earlier work left undone has dropped out.
+    pub(super) live_ha: f64,
+    /// Area that it was to do.
+    pub(super) area_ha: f64,
+    /// Ends of the days due and latest, once known.
+    pub(super) due_end: i64,
+    pub(super) latest_end: i64,
+    /// While it waits: since when, and the open and the suitable open seconds by then.
+    since: Clock,
+    /// While it is ready: the lot's account by then.
+    lot_waits: [i64; LOT_CAUSES],
+    /// While it is worked: set out, at work, and what it holds.
+    pub(super) start: i64,
+    pub(super) at_work: i64,
+    pub(super) machines: u128,
+    pub(super) people: u64,
+    pub(super) stop: Option<Handle>,
+    pub(super) stop_at: i64,
+    /// While it is worked: its rank then, and the end of the hours.
+    pub(super) rank: f64,
+    pub(super) close: i64,
+    /// Undone area after the due day has been counted up to here.
+    counted: i64,
+    pub(super) area_late_ha: f64,
+    pub(super) ha_days_late: f64,
+    pub(super) account: JobAccount,
+}
+
+/// An instant with the open and the suitable open seconds that a lot has had before it.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Clock {
+    pub(super) now: i64,
+    pub(super) open: i64,
+    pub(super) suitable: i64,
+}
+
+/// Causes that are the same for every ready job of a lot: people, machine, policy.
+pub(super) const LOT_CAUSES: usize = 3;
+
+/// The cause's place in a lot's account.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum LotCause {
+    People = 0,
+    Machine = 1,
+    Policy = 2,
+}
+
+#[derive(Debug, Clone, Copy)]
+pub(super) struct LotState {
+    pub(super) suitable: bool,
+    pub(super) cause: LotCause,
+    pub(super) since_suitable: i64,
+    pub(super) waits: [i64; LOT_CAUSES],
+    /// Ready jobs, and jobs that other work holds back.
+    pub(super) ready: u16,
+    pub(super) blocked: u16,
+    /// The dispatch at which an outfit was last looked for in vain.
+    pub(super) tried: u64,
+}
+
+#[derive(Debug, Clone, Copy)]
+pub(super) struct RowState {
+    pub(super) out: RowOutcome,
+    /// Jobs not yet ended, and those of them whose window is open.
+    pub(super) left: u16,
+    pub(super) open: u16,
+    pub(super) working: u16,
+    /// What its waiting since then is put down to.
+    pub(super) since: i64,
+    pub(super) since_open: i64,
+    pub(super) cause: super::outcome::Cause,
+    /// Seconds of work left in all its jobs, counted once a day.
+    pub(super) needed_s: i64,
+    pub(super) needed_day: u32,
+}
+
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct LinkState {
+    /// Whether it no longer holds its job back.
+    pub(super) open: bool,
+    /// The event that will open it.
+    pub(super) event: Option<Handle>,
+}
+
+/// A job that may be worked today, with its rank.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Ranked {
+    pub(super) rank: f64,
+    pub(super) begun: bool,
+    pub(super) distance_km: f64,
+    pub(super) job: u32,
+    pub(super) held: bool,
+}
+
+impl Ranked {
+    pub(super) fn order(&self, other: &Self) -> std::cmp::Ordering {
+        self.rank
+            .total_cmp(&other.rank)
+            .then(other.begun.cmp(&self.begun))
+            .then(self.distance_km.total_cmp(&other.distance_km))
+            .then(self.job.cmp(&other.job))
+    }
+}
+
+/// Where a machine or a person is.
+pub(super) const YARD: u32 = u32::MAX;
+
+/// All that changes in a season. Its memory is kept from season to season.
+#[derive(Debug, Clone)]
+pub(super) struct State {
+    pub(super) jobs: Vec<JobState>,
+    pub(super) lots: Vec<LotState>,
+    pub(super) rows: Vec<RowState>,
+    pub(super) links: Vec<LinkState>,
+    /// For each pair of hours and key: suitable open seconds before each day.
+    pub(super) suitable_before: Vec<i64>,
+    pub(super) busy_machines: u128,
+    pub(super) busy_people: u64,
+    /// Field at which each machine, then each person, is; [`YARD`] at first every day.
+    pub(super) places: Vec<u32>,
+    /// Today's jobs by rank.
+    pub(super) queue: Vec<Ranked>,
+    /// Jobs at work.
+    pub(super) working: Vec<u32>,
+    /// Today: hours of overtime allowed.
+    pub(super) overtime_s: i64,
+    pub(super) day: u32,
+    /// Jobs whose windows are open and that have not ended.
+    pub(super) open_jobs: u32,
+    pub(super) next_from: usize,
+    pub(super) next_latest: usize,
+    /// The day for which a morning is on the agenda.
+    pub(super) morning: Option<u32>,
+    /// Whether the instants of opening are being gone through today.
+    pub(super) opening: bool,
+    pub(super) dispatch_pending: bool,
+    pub(super) dispatches: u64,
+    pub(super) use_s: Vec<i64>,
+}
+
+impl State {
+    pub(super) fn new(plan: &Plan) -> Self {
+        let farm = &plan.farm;
+        let resources = farm.machines.len() + farm.people.len();
+        Self {
+            jobs: Vec::with_capacity(farm.jobs.len()),
+            lots: Vec::with_capacity(farm.lots.len()),
+            rows: Vec::with_capacity(farm.rows.len()),
+            links: Vec::with_capacity(farm.links.len()),
+            suitable_before: vec![0; plan.pairs.len() * (plan.days + 1)],
+            busy_machines: 0,
+            busy_people: 0,
+            places: vec![YARD; resources],
+            queue: Vec::with_capacity(farm.jobs.len()),
+            working: Vec::with_capacity(farm.jobs.len()),
+            overtime_s: 0,
+            day: 0,
+            open_jobs: 0,
+            next_from: 0,
+            next_latest: 0,
+            morning: None,
+            opening: false,
+            dispatch_pending: false,
+            dispatches: 0,
+            use_s: vec![0; resources * plan.half_months()],
+        }
+    }
+
+    /// Puts everything back to before the first day.
+    pub(super) fn reset(&mut self, plan: &Plan) {
+        let farm = &plan.farm;
+        self.jobs.clear();
+        self.jobs.extend(farm.jobs.iter().zip(&plan.links_in).map(|(job, links)| {
+            let (due_end, latest_end) = match job.window {
+                Window::Fixed { due, latest, .. } => (day_end(due), day_end(latest)),
+                Window::After { .. } => (NEVER, NEVER),
+            };
+            JobState {
+                stage: if job.dormant { Stage::Dormant } else { Stage::Closed },
+                pending: *links,
+                choice: 0,
+                left_s: job.work[0].total_s,
+                total_s: job.work[0].total_s,
+                live_ha: job.area_ha,
+                area_ha: job.area_ha,
+                due_end,
+                latest_end,
+                since: Clock::default(),
+                lot_waits: [0; LOT_CAUSES],
+                start: 0,
+                at_work: 0,
+                machines: 0,
+                people: 0,
+                stop: None,
+                stop_at: 0,
+                rank: 0.0,
+                close: 0,
+                counted: due_end,
+                area_late_ha: 0.0,
+                ha_days_late: 0.0,
+                account: JobAccount {
+                    ready: None,
+                    finish: None,
+                    work_s: 0,
+                    travel_s: 0,
+                    waits_s: [0; 7],
+                    done: false,
+                },
+            }
+        }));
+        self.lots.clear();
+        self.lots.extend(farm.lots.iter().map(|_| LotState {
+            suitable: false,
+            cause: LotCause::Machine,
+            since_suitable: 0,
+            waits: [0; LOT_CAUSES],
+            ready: 0,
+            blocked: 0,
+            tried: 0,
+        }));
+        self.rows.clear();
+        self.rows.extend(farm.rows.iter().map(|row| RowState {
+            out: RowOutcome { finish: Some(0), ..RowOutcome::default() },
+            left: row.jobs.iter().filter(|job| !farm.jobs[**job].dormant).count() as u16,
+            open: 0,
+            working: 0,
+            since: 0,
+            since_open: 0,
+            cause: super::outcome::Cause::ClosedHours,
+            needed_s: 0,
+            needed_day: u32::MAX,
+        }));
+        self.links.clear();
+        self.links.resize(farm.links.len(), LinkState::default());
+        self.busy_machines = 0;
+        self.busy_people = 0;
+        self.places.fill(YARD);
+        self.queue.clear();
+        self.working.clear();
+        self.overtime_s = 0;
+        self.day = 0;
+        self.open_jobs = 0;
+        self.next_from = 0;
+        self.next_latest = 0;
+        self.morning = None;
+        self.opening = false;
+        self.dispatch_pending = false;
+        self.dispatches = 0;
+        self.use_s.fill(0);
+    }
+}
+
+/// The instant at which a day of the season ends.
+pub(super) fn day_end(day: u32) -> i64 {
+    (i64::from(day) + 1) * DAY
+}
+
+impl JobState {
+    /// Area done by now in ha; while it is worked, by when it was last stopped.
+    pub(super) fn done_ha(&self) -> f64 {
+        self.live_ha * ((self.total_s - self.left_s) as f64 / self.total_s as f64)
+    }
+
+    /// Area done by `now` in ha, work in hand included.
+    pub(super) fn done_ha_at(&self, now: i64) -> f64 {
+        let worked =
+            if self.stage == Stage::Working { (now - self.at_work).clamp(0, self.left_s) } else { 0 };
+        self.live_ha * ((self.total_s - self.left_s + worked) as f64 / self.total_s as f64)
+    }
+
+    /// Hectares a second at work.
+    pub(super) fn ha_s(&self) -> f64 {
+        self.live_ha / self.total_s as f64
+    }
+
+    /// Whether it has come to its end.
+    pub(super) fn ended(&self) -> bool {
+        matches!(self.stage, Stage::Done | Stage::Dropped)
+    }
+
+    /// Counts the area undone after the due day for the time up to `now`, in which it stood still.
+    pub(super) fn count_idle(&mut self, now: i64) {
+        self.count(now, now);
+    }
+
+    /// Counts the area undone after the due day up to `now`: nothing was done until `at_work`, then
+    /// steadily, and `left_s` is still that of `at_work`.
+    pub(super) fn count(&mut self, at_work: i64, now: i64) {
+        let end = now.min(self.latest_end);
+        if end <= self.due_end {
+            return;
+        }
+        let (before, ha_s, left_s) = (self.area_ha - self.done_ha(), self.ha_s(), self.left_s);
+        let undone_at = |instant: i64| before - ha_s * (instant - at_work).clamp(0, left_s) as f64;
+        let from = self.counted;
+        if from == self.due_end {
+            self.area_late_ha = undone_at(from).max(0.0);
+        }
+        let bend = at_work.clamp(from, end);
+        let flat = before * (bend - from) as f64;
+        let sloping = (undone_at(bend) + undone_at(end)) / 2.0 * (end - bend) as f64;
+        self.ha_days_late += (flat + sloping) / DAY as f64;
+        self.counted = end;
+    }
+
+    /// Starts the count when the due day becomes known.
+    pub(super) fn set_due(&mut self, due_end: i64, latest_end: i64) {
+        self.due_end = due_end;
+        self.latest_end = latest_end;
+        self.counted = due_end;
+    }
+
+    pub(super) fn waits_from(&mut self, clock: Clock, lot_waits: [i64; LOT_CAUSES]) {
+        self.since = clock;
+        self.lot_waits = lot_waits;
+    }
+
+    pub(super) fn waited(&self) -> (Clock, [i64; LOT_CAUSES]) {
+        (self.since, self.lot_waits)
+    }
+}

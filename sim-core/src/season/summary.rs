@@ -1,0 +1,78 @@
+//! From where everything stands at the season's end to what it came to.
+
+use super::outcome::{Outcome, RowOutcome};
+use super::plan::DAY;
+use super::policy::Policy;
+use super::run::{Event, Run, SeasonError};
+use super::state::{NEVER, Stage, day_end};
+use super::trace::{Entry, Why};
+use crate::kernel::{Agenda, Trace};
+
+impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
+    /// Gives up what the season's end leaves undone.
+    pub(super) fn end_season(&mut self, end: i64, agenda: &mut Agenda<Event>) -> Result<(), SeasonError> {
+        for job in 0..self.state.jobs.len() {
+            self.give_up(job, end, Why::LatestPassed, agenda)?;
+        }
+        Ok(())
+    }
+
+    /// Writes the season's outcome.
+    pub(super) fn sum_up(&mut self, outcome: &mut Outcome) {
+        outcome.season = self.season;
+        outcome.rows.clear();
+        for row in 0..self.plan.farm.rows.len() {
+            let out = self.sum_up_row(row);
+            outcome.rows.push(out);
+        }
+        outcome.use_s.clear();
+        outcome.use_s.extend_from_slice(&self.state.use_s);
+    }
+
+    fn sum_up_row(&mut self, row: usize) -> RowOutcome {
+        let plan = self.plan;
+        let of = &plan.farm.rows[row];
+        let season_end = plan.days as i64 * DAY;
+        let mut out = self.state.rows[row].out;
+        for &job in &of.jobs {
+            let state = &mut self.state.jobs[job];
+            // What is due only after the season's end has not been judged by then.
+            let unjudged = state.due_end > season_end && state.due_end != NEVER && !state.account.done;
+            if state.stage == Stage::Dormant || unjudged {
+                continue;
+            }
+            state.count_idle(state.latest_end.min(season_end));
+            let finish = state.account.finish.unwrap_or(season_end);
+            let undone_ha = if state.account.done { 0.0 } else { state.area_ha - state.done_ha() };
+            let day = |instant: i64| (instant - 1).div_euclid(DAY).max(0);
+            if state.account.done {
+                out.finish = out.finish.map(|latest| latest.max(finish));
+                if finish > state.due_end {
+                    out.late = true;
+                    out.days_late = out.days_late.max((day(finish) - day(state.due_end)) as u32);
+                }
+            } else {
+                out.finish = None;
+                out.late = true;
+                if state.due_end == NEVER {
+                    // Its window never came to be counted: all of it is late, by no known number of days.
+                    state.area_late_ha = undone_ha;
+                } else {
+                    let last = state.latest_end.min(season_end);
+                    out.days_late = out.days_late.max((day(last) - day(state.due_end)) as u32);
+                }
+            }
+            out.area_late_ha += state.area_late_ha;
+            out.area_unfinished_ha += undone_ha;
+            out.ha_days_late += state.ha_days_late;
+        }
+        out.suitable_days = of.dates.map(|(from, due, _)| {
+            let keys = || plan.row_lots[row].iter().map(|lot| plan.farm.lots[*lot].key);
+            (from..=due).filter(|day| keys().all(|key| self.sky.suitable(key, *day as usize))).count() as u32
+        });
+        debug_assert!(
+            of.dates.is_none_or(|(_, due, _)| out.late == out.finish.is_none_or(|t| t > day_end(due)))
+        );
+        out
+    }
+}

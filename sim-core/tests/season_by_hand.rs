@@ -1,0 +1,274 @@
+//! Seasons small enough to be worked by hand, each protecting one rule of the season.
+
+mod common;
+
+use common::*;
+use sim_core::farm::spec::*;
+use sim_core::farm::{Farm, Missed};
+use sim_core::kernel::Log;
+use sim_core::season::{Cause, DAY, Entry, JobAccount, Manager, Outcome, Plan, Season, What};
+use sim_core::weather::Sky;
+
+struct Worked {
+    outcome: Outcome,
+    accounts: Vec<JobAccount>,
+    log: Vec<(i64, Entry)>,
+}
+
+/// Works a farm under a sky on which `suitable` says which days suit every class.
+fn work(spec: &FarmSpec, suitable: impl Fn(usize) -> bool) -> Worked {
+    let plan = Plan::new(Farm::new(spec).unwrap());
+    let keys = plan.farm().weather.keys.len();
+    let days = plan.farm().weather.span_days;
+    let sky = Sky::from_days(&vec![(0..days).map(&suitable).collect::<Vec<bool>>(); keys]);
+    let mut season = Season::new(&plan);
+    let mut log = Log::default();
+    let outcome = season.work_traced(0, &sky, &mut Manager, &mut log).unwrap().clone();
+    let accounts: Vec<JobAccount> = season.accounts().copied().collect();
+    for account in &accounts {
+        if let (Some(ready), Some(finish)) = (account.ready, account.finish) {
+            let waits: i64 = account.waits_s.iter().sum();
+            assert_eq!(finish - ready, account.work_s + account.travel_s + waits, "{account:?}");
+        }
+    }
+    Worked { outcome, accounts, log: log.rows }
+}
+
+fn at(day: i64, hour: f64) -> i64 {
+    day * DAY + (hour * 3600.0) as i64
+}
+
+/// One machine of 1 ha/h, one driver from 8 to 18 h.
+fn one_machine(p: f64) -> FarmSpec {
+    let mut spec = bare(p);
+    spec.people.push(person("driver", &["mower"]));
+    spec.machines.push(machine("mower", 1.0));
+    spec.outfits.push(outfit("mowing", &["mower"]));
+    spec
+}
+
+#[test]
+fn a_job_takes_its_hours_overnight_and_over_wet_days() {
+    let mut spec = one_machine(1.0);
+    spec.crops.push(crop("grass", vec![operation("mowing", &["mowing"], ["01-01", "01-03", "01-31"])]));
+    spec.fields.push(field("Home", 25.0, "grass"));
+    // 25 h of work at 10 h a day; the second day is wet.
+    let worked = work(&spec, |day| day != 1);
+    assert_eq!(worked.outcome.rows[0].finish, Some(at(3, 13.0)));
+    let row = &worked.outcome.rows[0];
+    assert!(row.late);
+    assert_eq!((row.days_late, row.suitable_days), (1, Some(2)));
+    assert_eq!(row.area_late_ha, 5.0);
+    // Undone 5 ha from midnight to 8:00, then falling to nothing in 5 hours.
+    assert!((row.ha_days_late - (5.0 * 8.0 + 5.0 * 5.0 / 2.0) / 24.0).abs() < 1e-12);
+    let account = &worked.accounts[0];
+    assert_eq!(account.work_s, 25 * 3600);
+    assert_eq!(account.waits_s[Cause::Weather as usize], 10 * 3600);
+    assert_eq!(account.waits_s[Cause::ClosedHours as usize], (3 * 14 + 8) * 3600);
+    assert_eq!(row.waits_s[Cause::Weather as usize], 10 * 3600);
+    assert_eq!(row.waits_s[Cause::ClosedHours as usize], (3 * 14 + 8) * 3600);
+}
+
+#[test]
+fn what_is_left_at_latest_is_not_done() {
+    let mut spec = one_machine(1.0);
+    spec.crops.push(crop("grass", vec![operation("mowing", &["mowing"], ["01-01", "01-02", "01-04"])]));
+    spec.fields.push(field("Home", 50.0, "grass"));
+    let worked = work(&spec, |_| true);
+    let row = &worked.outcome.rows[0];
+    assert_eq!((row.finish, row.late, row.days_late), (None, true, 2));
+    assert_eq!((row.area_late_ha, row.area_unfinished_ha), (30.0, 10.0));
+}
+
+#[test]
+fn travel_counts_from_the_yard_each_morning() {
+    let mut spec = one_machine(1.0);
+    spec.machines[0].road_speed_km_h = Some(20.0);
+    spec.crops.push(crop("grass", vec![operation("mowing", &["mowing"], ["01-01", "01-20", "01-31"])]));
+    let mut home = field("Home", 12.0, "grass");
+    home.distance_km = 5.0;
+    spec.fields.push(home);
+    let worked = work(&spec, |_| true);
+    // 15 minutes out: 9.75 h on the first day, 2.25 h on the second after another 15 minutes.
+    assert_eq!(worked.outcome.rows[0].finish, Some(at(1, 10.5)));
+    assert_eq!(worked.accounts[0].travel_s, 1800);
+}
+
+#[test]
+fn one_outfit_does_one_field_after_another_and_the_second_waits_for_people() {
+    let mut spec = one_machine(1.0);
+    spec.crops.push(crop("grass", vec![operation("mowing", &["mowing"], ["01-01", "01-20", "01-31"])]));
+    spec.fields.push(field("Far", 5.0, "grass"));
+    spec.fields.push(field("Near", 5.0, "grass"));
+    spec.fields[0].distance_km = 4.0;
+    let worked = work(&spec, |_| true);
+    // The nearest first; then 4 km at 25 km/h (576 s), so that much is left for the next morning, when
+    // the way counts again.
+    assert_eq!(worked.accounts[1].finish, Some(at(0, 13.0)));
+    assert_eq!(worked.accounts[0].finish, Some(at(1, 8.0) + 2 * 576));
+    assert_eq!(worked.accounts[0].waits_s[Cause::People as usize], 5 * 3600);
+}
+
+#[test]
+fn a_follower_enters_after_its_area_and_never_overtakes() {
+    let mut spec = bare(1.0);
+    spec.people.push(person("one", &["plough"]));
+    spec.people.push(person("two", &["drill"]));
+    spec.machines.push(machine("plough", 1.0));
+    spec.machines.push(machine("drill", 2.0));
+    spec.outfits.push(outfit("ploughing", &["plough"]));
+    spec.outfits.push(outfit("drilling", &["drill"]));
+    let plough = operation("ploughing", &["ploughing"], ["01-01", "01-20", "01-31"]);
+    let mut drill = operation("drilling", &["drilling"], ["01-01", "01-20", "01-31"]);
+    drill.after.push(LinkSpec { follow_ha: Some(4.0), ..link("ploughing") });
+    spec.crops.push(crop("wheat", vec![plough, drill]));
+    spec.fields.push(field("Home", 9.0, "wheat"));
+    let worked = work(&spec, |_| true);
+    let starts: Vec<i64> = worked
+        .log
+        .iter()
+        .filter(|(_, entry)| entry.job == 1 && entry.what == What::Starts)
+        .map(|(now, _)| *now)
+        .collect();
+    // In at 4 ha (12:00); both at 8 ha at 16:00; the plough is done at 17:00 and the drill goes on.
+    assert_eq!(starts, [at(0, 12.0), at(0, 17.0)]);
+    assert_eq!(worked.accounts[1].finish, Some(at(0, 17.5)));
+    assert_eq!(worked.accounts[1].waits_s[Cause::Predecessor as usize], (4 + 1) * 3600);
+}
+
+#[test]
+fn undone_area_drops_out_of_required_work_and_frees_optional_work() {
+    let mut spec = one_machine(1.0);
+    let plough = operation("ploughing", &["mowing"], ["01-01", "01-01", "01-01"]);
+    let mut drill = operation("drilling", &["mowing"], ["01-02", "01-20", "01-31"]);
+    drill.after.push(link("ploughing"));
+    let mut roll = operation("rolling", &["mowing"], ["01-02", "01-20", "01-31"]);
+    roll.after.push(LinkSpec { required: false, ..link("ploughing") });
+    spec.crops.push(crop("wheat", vec![plough, drill, roll]));
+    spec.fields.push(field("Home", 15.0, "wheat"));
+    let worked = work(&spec, |_| true);
+    let [plough, drill, roll] = &worked.outcome.rows[..] else { panic!("three rows") };
+    assert_eq!((plough.finish, plough.area_unfinished_ha), (None, 5.0));
+    assert_eq!((drill.finish, drill.area_unfinished_ha), (None, 5.0));
+    assert_eq!(worked.accounts[1].work_s, 10 * 3600);
+    assert!(roll.finish.is_some());
+    assert_eq!(worked.accounts[2].work_s, 15 * 3600);
+}
+
+#[test]
+fn a_window_follows_the_work_that_dates_it() {
+    let mut spec = one_machine(1.0);
+    let drill = operation("drilling", &["mowing"], ["01-05", "01-20", "01-31"]);
+    let mut spray = operation("pre-emergence spray", &["mowing"], ["01-01", "01-01", "01-01"]);
+    let after = |days| When::DaysAfter { operation: "drilling".into(), days };
+    (spray.from, spray.due, spray.latest) = (after(3), after(7), Some(after(9)));
+    spec.crops.push(crop("wheat", vec![drill, spray]));
+    spec.fields.push(field("Home", 8.0, "wheat"));
+    // Drilled on 5 January (day 4); days 7 to 12 are wet.
+    let worked = work(&spec, |day| !(7..=12).contains(&day));
+    assert_eq!(worked.accounts[0].finish, Some(at(4, 16.0)));
+    assert_eq!(worked.accounts[1].ready, Some(at(7, 0.0)));
+    let spray = &worked.outcome.rows[1];
+    assert_eq!((spray.finish, spray.late, spray.days_late), (Some(at(13, 16.0)), true, 2));
+}
+
+#[test]
+fn a_missed_maximum_lag_repeats_the_earlier_work() {
+    let mut spec = one_machine(1.0);
+    let harrow = operation("harrowing", &["mowing"], ["01-01", "01-20", "01-31"]);
+    let mut drill = operation("drilling", &["mowing"], ["01-10", "01-20", "01-31"]);
+    drill.after.push(LinkSpec { max_lag_days: Some(5), if_missed: Missed::Repeat, ..link("harrowing") });
+    spec.crops.push(crop("wheat", vec![harrow, drill]));
+    spec.fields.push(field("Home", 8.0, "wheat"));
+    let worked = work(&spec, |_| true);
+    // Harrowed on day 0, again on day 6 (and 12 does not come: drilling starts on day 9).
+    assert_eq!(worked.accounts[0].finish, Some(at(6, 16.0)));
+    assert_eq!(worked.accounts[0].work_s, 16 * 3600);
+    assert_eq!(worked.accounts[1].finish, Some(at(9, 16.0)));
+    assert_eq!(worked.outcome.rows[1].missed_lags, 1);
+}
+
+#[test]
+fn abandoned_winter_ground_goes_to_a_spring_crop() {
+    let mut spec = one_machine(1.0);
+    let mut wheat = crop("wheat", Vec::new());
+    wheat.following = vec![operation("drilling", &["mowing"], ["01-01", "01-01", "01-02"])];
+    wheat.following[0].fallback_crop = Some("barley".into());
+    let mut barley = crop("barley", Vec::new());
+    barley.following = vec![operation("winter ploughing", &["mowing"], ["01-03", "01-20", "01-31"])];
+    spec.crops = vec![wheat, barley];
+    spec.fields.push(field("Home", 25.0, "wheat"));
+    spec.fields[0].standing = None;
+    spec.fields[0].following = Some("wheat".into());
+    let worked = work(&spec, |_| true);
+    assert_eq!(worked.outcome.rows[0].area_unfinished_ha, 5.0);
+    assert_eq!(worked.outcome.rows[1].finish, Some(at(2, 13.0)));
+    // In a season in which all is drilled there is nothing to plough.
+    spec.fields[0].area_ha = 20.0;
+    let worked = work(&spec, |_| true);
+    assert_eq!(worked.outcome.rows[1].finish, Some(0));
+    assert!(!worked.outcome.rows[1].late);
+}
+
+#[test]
+fn a_team_calls_its_drivers_away_when_its_hours_open() {
+    let mut spec = bare(1.0);
+    spec.classes.push(ClassSpec {
+        origin: Origin(0),
+        name: "combining".into(),
+        driver: "soil".into(),
+        hours: vec![hours(12.0, 20.0)],
+        daylight: false,
+    });
+    let mut row = spec.suitable[0].clone();
+    row.class = "combining".into();
+    spec.suitable.push(row);
+    spec.people.push(person("one", &["combine", "tractor"]));
+    spec.people.push(person("two", &["tractor"]));
+    spec.machines.push(machine("combine", 1.0));
+    let mut tractor = machine("tractor", 1.0);
+    tractor.work_rate_ha_h = None;
+    spec.machines.push(tractor);
+    let mut plough = machine("plough", 1.0);
+    plough.needs_driver = false;
+    spec.machines.push(plough);
+    spec.outfits.push(OutfitSpec {
+        units: vec![vec!["combine".into()], vec!["tractor".into()]],
+        ..outfit("harvest team", &[])
+    });
+    spec.outfits.push(outfit("ploughing", &["tractor", "plough"]));
+    let mut cut = operation("combining", &["harvest team"], ["01-01", "01-02", "01-31"]);
+    cut.class = "combining".into();
+    spec.crops.push(crop("wheat", vec![cut]));
+    spec.crops
+        .push(crop("fallow", vec![operation("ploughing", &["ploughing"], ["01-01", "03-01", "03-31"])]));
+    spec.fields.push(field("Wheat", 6.0, "wheat"));
+    spec.fields.push(field("Fallow", 9.0, "fallow"));
+    let worked = work(&spec, |_| true);
+    // Ploughing 8 to 12, then the harvest team 12 to 18, then 5 h of ploughing next morning.
+    assert_eq!(worked.accounts[0].finish, Some(at(0, 18.0)));
+    assert_eq!(worked.accounts[1].finish, Some(at(1, 13.0)));
+    assert!(worked.log.iter().any(|(_, entry)| entry.why == sim_core::season::Why::CalledAway));
+}
+
+#[test]
+fn a_contractor_comes_from_the_trigger_date_for_what_is_behind() {
+    let mut spec = one_machine(1.0);
+    spec.contractors.push(ContractorSpec {
+        origin: Origin(0),
+        name: "neighbour".into(),
+        work_rate_ha_h: 2.0,
+        from: Some("01-03".parse().unwrap()),
+        hours: vec![hours(8.0, 18.0)],
+        only_if_behind: true,
+    });
+    let mow = operation("mowing", &["mowing", "neighbour"], ["01-01", "01-04", "01-31"]);
+    spec.crops.push(crop("grass", vec![mow]));
+    spec.fields.push(field("One", 30.0, "grass"));
+    spec.fields.push(field("Two", 30.0, "grass"));
+    let worked = work(&spec, |_| true);
+    // 60 h of work in 4 days of 10 h is behind: on day 2 the neighbour comes and does 20 ha of the second
+    // field. The own mower is done with the first one that evening, and does the last 10 ha itself.
+    assert_eq!(worked.accounts[0].finish, Some(at(2, 18.0)));
+    assert_eq!(worked.accounts[1].finish, Some(at(3, 18.0)));
+}
