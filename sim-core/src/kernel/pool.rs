@@ -418,6 +418,8 @@ impl<T: Copy> Pools<T> {
         } else {
             let needs = needs.to_vec();
             self.slots.push(Slot { serial, state: State::Empty, priority, preempts, tag, needs });
+            // Room for all of them to be empty at once, so that giving back never allocates.
+            self.empty.reserve(self.slots.len());
             (self.slots.len() - 1) as u32
         };
         let uncontended = needs.iter().all(|&(pool, amount)| {
