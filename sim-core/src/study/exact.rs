@@ -68,7 +68,7 @@ impl AlikeDays {
     }
 
     /// Correlation of the suitability of two days `lag` days apart when q is kept from a day to the next with
-    /// chance `kappa` (1: one q a season).
+    /// chance `kappa` (1: one q a season), for `p` strictly between 0 and 1.
     ///
     /// With q kept all the way (`kappa^k`) the two days share P, and either the same w, which makes them equal
     /// (`rho^k`), or two; with a new q they can still share w, and are then both suitable below the lesser of

@@ -24,61 +24,8 @@
 use crate::kernel::draw::{Stream, name_hash};
 use crate::weather::error::{WeatherError, within};
 use crate::weather::sky::{Sky, WORD_DAYS};
+use crate::weather::spec::{DriverSpec, WeatherSpec, check_series};
 use crate::weather::spread::{self, BINS, Place};
-
-/// What makes days suitable for some work classes: its persistence and spread, day by day.
-#[derive(Debug, Clone, PartialEq)]
-pub struct DriverSpec {
-    /// Its name; its own draws are addressed by it.
-    pub name: String,
-    /// Chance that a day takes the shared draws, 0 (a sky apart) to 1 (the shared sky).
-    pub agreement: f64,
-    /// For each day the chance that it keeps yesterday's `w`, 0 to 1 (the first day's is not used).
-    pub rho: Vec<f64>,
-    /// For each day the spread: variance of the day's chance over `p (1 - p)`, 0 to 0.99.
-    pub phi: Vec<f64>,
-    /// For each day the chance that it keeps yesterday's `q`, 0 to 1; see [`kappa`]. 1: one `q` a season.
-    pub kappa: Vec<f64>,
-}
-
-impl DriverSpec {
-    /// A driver whose `days` days are all alike.
-    #[must_use]
-    pub fn alike(name: &str, agreement: f64, rho: f64, phi: f64, kappa: f64, days: usize) -> Self {
-        let each = |value| vec![value; days];
-        Self { name: name.to_owned(), agreement, rho: each(rho), phi: each(phi), kappa: each(kappa) }
-    }
-}
-
-/// A key: a work class on a soil, whose name is the caller's business.
-#[derive(Debug, Clone, PartialEq)]
-pub struct KeySpec {
-    /// Index of its driver.
-    pub driver: usize,
-    /// For each day the chance that it is suitable, 0 to 1; see [`daily_means`](crate::weather::daily_means).
-    pub p: Vec<f64>,
-}
-
-/// The weather of a season as numbers by day.
-#[derive(Debug, Clone, PartialEq)]
-pub struct WeatherSpec {
-    /// Number of days, at least 1.
-    pub span_days: usize,
-    /// The drivers.
-    pub drivers: Vec<DriverSpec>,
-    /// The keys.
-    pub keys: Vec<KeySpec>,
-}
-
-/// The chance that a day keeps yesterday's spell when spells last `spread_days` days on average (at least 1):
-/// `1 - 1 / spread_days`. Infinity is one spell a season.
-///
-/// # Errors
-/// When `spread_days` is below 1.
-pub fn kappa(spread_days: f64) -> Result<f64, WeatherError> {
-    within(|| "spread_days".into(), spread_days, 1.0..=f64::INFINITY, "1 or more")?;
-    Ok(1.0 - 1.0 / spread_days)
-}
 
 /// Weather drawn from a table: makes a [`Sky`] for any season.
 ///
@@ -406,18 +353,146 @@ impl Driver {
     }
 }
 
-fn check_series(
-    field: impl Fn() -> String,
-    values: &[f64],
-    days: usize,
-    range: std::ops::RangeInclusive<f64>,
-    permitted: &'static str,
-) -> Result<(), WeatherError> {
-    if values.len() != days {
-        return Err(WeatherError::Length { field: field(), found: values.len(), expected: days });
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::weather::spec::KeySpec;
+    use proptest::prelude::*;
+
+    const DAYS: usize = 150;
+
+    fn one(agreement: f64, rho: f64, phi: f64, kappa: f64, p: &[f64]) -> WeatherSpec {
+        WeatherSpec {
+            span_days: DAYS,
+            drivers: vec![DriverSpec::alike("soil", agreement, rho, phi, kappa, DAYS)],
+            keys: p.iter().map(|p| KeySpec { driver: 0, p: vec![*p; DAYS] }).collect(),
+        }
     }
-    for (day, value) in values.iter().enumerate() {
-        within(|| format!("{} on day {day}", field()), *value, range.clone(), permitted)?;
+
+    fn drawn(spec: &WeatherSpec, seed: u64, season: u64) -> Sky {
+        let mut sky = Sky::default();
+        Weather::new(spec).unwrap().draw(seed, season, &mut sky);
+        sky
     }
-    Ok(())
+
+    #[test]
+    fn weather_and_sky_cross_threads() {
+        fn crosses<T: Send + Sync>() {}
+        crosses::<Weather>();
+        crosses::<Sky>();
+    }
+
+    proptest! {
+        // Each case makes its own tables, which takes some milliseconds.
+        #![proptest_config(ProptestConfig::with_cases(48))]
+
+        /// On every day, keys of one driver are suitable in the order of their chances, however the chances
+        /// vary by day; 0 is never and 1 is always.
+        #[test]
+        fn keys_of_one_driver_are_nested(
+            easy in prop::collection::vec(prop_oneof![Just(0.0), Just(1.0), 0.0f64..=1.0], DAYS),
+            share in prop::collection::vec(0.0f64..=1.0, DAYS),
+            rho in 0.0f64..=1.0,
+            phi in prop_oneof![Just(0.0), 0.0f64..=0.99],
+            kappa in prop_oneof![Just(1.0), 0.0f64..=1.0],
+            season in any::<u64>(),
+        ) {
+            let mut spec = one(1.0, rho, phi, kappa, &[0.0, 1.0]);
+            let hard = easy.iter().zip(&share).map(|(p, share)| p * share).collect();
+            spec.keys.push(KeySpec { driver: 0, p: easy });
+            spec.keys.push(KeySpec { driver: 0, p: hard });
+            let sky = drawn(&spec, 1, season);
+            prop_assert_eq!((sky.count(0, 0, DAYS), sky.count(1, 0, DAYS)), (0, DAYS as u32));
+            for day in 0..DAYS {
+                prop_assert!(!sky.suitable(3, day) || sky.suitable(2, day), "day {day}");
+                prop_assert!(spec.keys[2].p[day] > 0.0 || !sky.suitable(2, day));
+                prop_assert!(spec.keys[2].p[day] < 1.0 || sky.suitable(2, day));
+            }
+        }
+
+        /// Two drivers of agreement 1 and one law have one sky.
+        #[test]
+        fn full_agreement_is_one_sky(
+            rho in 0.0f64..=1.0, phi in 0.0f64..=0.99, kappa in 0.0f64..=1.0, season in any::<u64>(),
+        ) {
+            let mut spec = one(1.0, rho, phi, kappa, &[0.4]);
+            spec.drivers.push(DriverSpec { name: "wind".into(), ..spec.drivers[0].clone() });
+            spec.keys.push(KeySpec { driver: 1, p: vec![0.4; DAYS] });
+            let sky = drawn(&spec, 1, season);
+            prop_assert!((0..DAYS).all(|day| sky.suitable(0, day) == sky.suitable(1, day)));
+        }
+
+        /// A season is the same whatever the sky held before, and whatever other keys and drivers there are.
+        #[test]
+        fn other_keys_and_drivers_change_nothing(
+            agreement in 0.0f64..=1.0, phi in 0.0f64..=0.9, p in 0.0f64..=1.0, season in any::<u64>(),
+        ) {
+            let alone = one(agreement, 0.5, phi, 0.9, &[p]);
+            let mut more = alone.clone();
+            more.drivers.insert(0, DriverSpec::alike("wind", 0.3, 0.2, 0.1, 1.0, DAYS));
+            more.keys = vec![
+                KeySpec { driver: 0, p: vec![0.7; DAYS] },
+                KeySpec { driver: 1, p: vec![p; DAYS] },
+                KeySpec { driver: 1, p: vec![0.123; DAYS] },
+            ];
+            let (few, many) = (drawn(&alone, 5, season), drawn(&more, 5, season));
+            prop_assert!((0..DAYS).all(|day| few.suitable(0, day) == many.suitable(1, day)));
+            let mut used = many;
+            Weather::new(&alone).unwrap().draw(5, season, &mut used);
+            prop_assert_eq!(used, few);
+        }
+    }
+
+    #[test]
+    fn flags_pack_in_order() {
+        let mut flags = [0; WORD_DAYS];
+        for day in [0, 1, 7, 8, 20, 62, 63] {
+            flags[day] = 1;
+        }
+        assert_eq!(pack(&flags), (1 << 63) | (1 << 62) | (1 << 20) | (1 << 8) | (1 << 7) | 0b11);
+        assert_eq!(pack(&[1; WORD_DAYS]), u64::MAX);
+    }
+
+    #[test]
+    fn persistence_of_one_keeps_the_first_day_and_kappa_of_one_the_first_spell() {
+        for season in 0..50 {
+            let sky = drawn(&one(1.0, 1.0, 0.3, 1.0, &[0.5]), 9, season);
+            assert!([0, DAYS as u32].contains(&sky.count(0, 0, DAYS)));
+        }
+    }
+
+    #[test]
+    fn mistakes_name_field_value_and_range() {
+        let good = one(1.0, 0.5, 0.1, 1.0, &[0.5]);
+        let text = |change: &dyn Fn(&mut WeatherSpec)| {
+            let mut spec = good.clone();
+            change(&mut spec);
+            Weather::new(&spec).unwrap_err().to_string()
+        };
+        assert_eq!(
+            text(&|spec| spec.drivers[0].rho[3] = 1.2),
+            "driver `soil`: rho on day 3 is 1.2: permitted is 0 to 1"
+        );
+        assert_eq!(
+            text(&|spec| spec.drivers[0].phi[0] = 1.0),
+            "driver `soil`: phi on day 0 is 1: permitted is 0 to 0.99"
+        );
+        assert_eq!(
+            text(&|spec| spec.drivers[0].agreement = -0.1),
+            "driver `soil`: agreement is -0.1: permitted is 0 to 1"
+        );
+        assert_eq!(
+            text(&|spec| spec.keys[0].p[7] = f64::NAN),
+            "key 0: p on day 7 is NaN: permitted is 0 to 1"
+        );
+        assert_eq!(
+            text(&|spec| spec.keys[0].p.truncate(149)),
+            "key 0: p has 149 values: permitted is one for each of the season's 150 days"
+        );
+        assert_eq!(text(&|spec| spec.keys[0].driver = 1), "key 0 names driver 1: permitted are 0 to 0");
+        assert_eq!(
+            text(&|spec| spec.drivers.push(spec.drivers[0].clone())),
+            "driver `soil` is given twice: each driver has its own name"
+        );
+    }
 }

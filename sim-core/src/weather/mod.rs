@@ -11,13 +11,15 @@ pub mod daylight;
 pub mod error;
 pub mod hours;
 pub mod sky;
+pub mod spec;
 mod spread;
 pub mod table;
 
 pub use calendar::{MonthDay, Span};
-pub use chain::{DriverSpec, KeySpec, Weather, WeatherSpec, kappa};
+pub use chain::Weather;
 pub use daylight::{Site, daylight};
 pub use error::WeatherError;
 pub use hours::{DailyHours, EVERY_DAY, HOLIDAY, HoursRule, Stretch, WEEKDAYS, WEEKEND};
 pub use sky::Sky;
+pub use spec::{DriverSpec, KeySpec, WeatherSpec, kappa};
 pub use table::{PeriodValue, daily_means, daily_steps};

@@ -87,7 +87,7 @@ pub(crate) fn push_table(phi: f64, levels: &[f64], tables: &mut Vec<f64>) -> usi
 const PANELS: usize = 512;
 
 /// Inner nodes of the four-point Gauss-Lobatto rule on 0 to 1, each of weight 5/12; the ends have 1/12.
-const LOBATTO: [f64; 2] = [0.276_393_202_250_021_03, 0.723_606_797_749_979];
+const LOBATTO: [f64; 2] = [0.276_393_202_250_021, 0.723_606_797_749_979];
 
 /// A point of the curve G(F): F is the chance of a value up to x, G the integral of x over that chance, so
 /// that the slope is x itself and its change `bend` is 1 over the Beta's density.
