@@ -1,5 +1,5 @@
 //! Dryspell's model. Layers, lowest first; each may use those before it and no other:
-//! [`kernel`], [`weather`].
+//! [`kernel`], [`weather`], [`farm`], [`season`], [`study`].
 //!
 //! The [`kernel`] can be used alone. Lorries come to one weighbridge at random, 30 an hour, and it serves
 //! 35 an hour: an M/M/1 queue, in ticks of a millisecond.
@@ -54,4 +54,5 @@
 pub mod farm;
 pub mod kernel;
 pub mod season;
+pub mod study;
 pub mod weather;

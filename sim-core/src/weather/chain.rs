@@ -12,9 +12,11 @@
 //!
 //! # Agreement
 //!
-//! All draws are addressed by (seed, season, purpose, day). There is one shared set of day draws (keep w, fresh w,
-//! keep q, fresh q) and one of each driver's own. Every day a coin of the driver's own says, with probability
-//! `agreement`, that it takes the shared set this day, else its own. Agreement 1 is the shared sky: two drivers of
+//! All draws are addressed by (seed, season, purpose, day). There is one shared pair of day draws, for w and for
+//! q, and one pair of each driver's own; a draw's 64 bits give both the uniform that decides whether to keep (24
+//! bits) and the fresh value (40 bits), so a chance is met to 1e-12 and a rho to 6e-8 (an agreement, of 16 bits,
+//! to 1e-5). Every day a coin of the driver's own says, with probability
+//! `agreement`, that it takes the shared pair this day, else its own. Agreement 1 is the shared sky: two drivers of
 //! agreement 1 and equal rho and kappa have the same `w` and `q`. Agreement 0 is a sky apart. Since the coin
 //! knows nothing of the draws that it chooses between, every driver taken alone has exactly the law of its own
 //! chain at any agreement.
@@ -116,8 +118,9 @@ struct Driver {
 /// The chain on one day.
 #[derive(Debug, Clone, Copy)]
 struct DayLaw {
-    rho: f64,
-    kappa: f64,
+    /// Chances to keep w and q, in units of the keeping bits.
+    keep_w: u32,
+    keep_q: u32,
     /// Where the day's table starts, and how far its bins are apart.
     table: u32,
     row: u32,
@@ -129,51 +132,38 @@ struct Key {
     chances: Chances,
 }
 
-/// A key's chances by day: themselves where the driver has no spread, else their places in its tables.
+/// A key's chances by day: themselves where the driver has no spread, else their places in its tables. Both
+/// are filled up to whole words of days with days that are never suitable.
 #[derive(Debug, Clone)]
 enum Chances {
-    Plain(Vec<f64>),
-    Spread { level: Vec<u32>, share: Vec<f64> },
+    Plain(Vec<[f64; WORD_DAYS]>),
+    Spread(Vec<Places>),
 }
 
-/// The purposes of one set of day draws.
+/// Places of one word of days: a chance is `tables[row + level]` and `share` of the way to the next.
+#[derive(Debug, Clone)]
+struct Places {
+    level: [u32; WORD_DAYS],
+    share: [f64; WORD_DAYS],
+}
+
+/// The purposes of a pair of day draws.
 #[derive(Debug, Clone, Copy)]
 struct Purposes {
-    keep_w: u64,
-    fresh_w: u64,
-    keep_q: u64,
-    fresh_q: u64,
+    w: u64,
+    q: u64,
 }
 
-impl Purposes {
-    fn of(whose: &str) -> Self {
-        let purpose = |draw: &str| name_hash(&format!("weather/{whose}/{draw}"));
-        Self {
-            keep_w: purpose("keep w"),
-            fresh_w: purpose("fresh w"),
-            keep_q: purpose("keep q"),
-            fresh_q: purpose("fresh q"),
-        }
-    }
+/// The draws that drivers share.
+const SHARED: Purposes = Purposes { w: name_hash("weather shared w"), q: name_hash("weather shared q") };
 
-    fn streams(self, seed: u64, season: u64) -> Streams {
-        let stream = |purpose| Stream::new(seed, season, purpose);
-        Streams {
-            keep_w: stream(self.keep_w),
-            fresh_w: stream(self.fresh_w),
-            keep_q: stream(self.keep_q),
-            fresh_q: stream(self.fresh_q),
-        }
-    }
-}
+/// Bits of a draw that decide whether to keep; the rest are the fresh value.
+const KEEP_BITS: u32 = 24;
+const FRESH_BITS: u32 = 64 - KEEP_BITS;
 
-#[derive(Clone, Copy)]
-struct Streams {
-    keep_w: Stream,
-    fresh_w: Stream,
-    keep_q: Stream,
-    fresh_q: Stream,
-}
+/// Bits of a coin, and coins in a draw.
+const COIN_BITS: u32 = 16;
+const COINS: usize = 64 / COIN_BITS as usize;
 
 /// One word of days of one driver: `w`, and where the day's row starts in the tables.
 struct Hidden {
@@ -204,16 +194,7 @@ impl Weather {
                 return Err(WeatherError::Driver { key: index, driver: key.driver, drivers: count });
             };
             check_series(|| format!("key {index}: p"), &key.p, spec.span_days, 0.0..=1.0, "0 to 1")?;
-            let chances = if driver.spreads {
-                let places = || key.p.iter().map(|p| Place::of(*p, &levels));
-                Chances::Spread {
-                    level: places().map(|place| place.level).collect(),
-                    share: places().map(|place| place.share).collect(),
-                }
-            } else {
-                Chances::Plain(key.p.clone())
-            };
-            driver.keys.push(Key { index, chances });
+            driver.keys.push(Key { index, chances: Chances::of(&key.p, driver.spreads, &levels) });
         }
         Ok(Self { days: spec.span_days, keys: spec.keys.len(), drivers, tables: tables.values })
     }
@@ -234,27 +215,15 @@ impl Weather {
     /// depends on this weather, seed and season alone. Nothing is allocated when `sky` has held one like it.
     pub fn draw(&self, seed: u64, season: u64, sky: &mut Sky) {
         sky.reset(self.keys, self.days);
-        let shared = Purposes::of_shared().streams(seed, season);
         let mut hidden = Hidden { w: [0.0; WORD_DAYS], row: [0; WORD_DAYS] };
         for driver in &self.drivers {
-            let mut walk = Walk {
-                driver,
-                coin: Stream::new(seed, season, driver.coin),
-                shared,
-                own: driver.own.streams(seed, season),
-                w: 0.0,
-                bin: 0,
-            };
+            let mut walk = Walk::start(driver, seed, season);
             for (word, laws) in driver.days.chunks(WORD_DAYS).enumerate() {
-                let first = word * WORD_DAYS;
-                walk.fill(first, laws, &mut hidden);
-                let days = first..first + laws.len();
+                walk.fill(word * WORD_DAYS, laws, &mut hidden);
                 for key in &driver.keys {
                     let bits = match &key.chances {
-                        Chances::Plain(p) => plain_bits(&hidden.w, &p[days.clone()]),
-                        Chances::Spread { level, share } => {
-                            spread_bits(&self.tables, &hidden, &level[days.clone()], &share[days.clone()])
-                        }
+                        Chances::Plain(p) => plain_bits(&hidden.w, &p[word]),
+                        Chances::Spread(places) => spread_bits(&self.tables, &hidden, &places[word]),
                     };
                     sky.set_word(key.index, word, bits);
                 }
@@ -263,73 +232,130 @@ impl Weather {
     }
 }
 
-impl Purposes {
-    /// The draws that drivers share.
-    const fn of_shared() -> Self {
-        Self {
-            keep_w: name_hash("weather shared keep w"),
-            fresh_w: name_hash("weather shared fresh w"),
-            keep_q: name_hash("weather shared keep q"),
-            fresh_q: name_hash("weather shared fresh q"),
-        }
-    }
-}
-
 /// A driver's hidden series as they run through a season.
 struct Walk<'a> {
     driver: &'a Driver,
     coin: Stream,
-    shared: Streams,
-    own: Streams,
+    /// The day draws for w and for q: own, shared.
+    draws_w: [Stream; 2],
+    draws_q: [Stream; 2],
     w: f64,
     bin: u32,
 }
 
-impl Walk<'_> {
-    /// Runs through the days from `first` whose laws are `laws`, at most a word of them.
+impl<'a> Walk<'a> {
+    fn start(driver: &'a Driver, seed: u64, season: u64) -> Self {
+        let stream = |purpose| Stream::new(seed, season, purpose);
+        Self {
+            driver,
+            coin: stream(driver.coin),
+            draws_w: [stream(driver.own.w), stream(SHARED.w)],
+            draws_q: [stream(driver.own.q), stream(SHARED.q)],
+            w: 0.0,
+            bin: 0,
+        }
+    }
+
+    /// Runs through the days from `first` whose laws are `laws`, at most a word of them. Written without
+    /// branches on the draws, which no processor could foresee.
     fn fill(&mut self, first: usize, laws: &[DayLaw], hidden: &mut Hidden) {
-        let agreement = self.driver.agreement;
-        for (offset, law) in laws.iter().enumerate() {
-            let day = (first + offset) as u64;
-            // A uniform is always below 1 and never below 0: the sure cases need no draw.
-            let share = agreement >= 1.0 || (agreement > 0.0 && self.coin.uniform(day) < agreement);
-            let draws = if share { &self.shared } else { &self.own };
-            let keeps = |chance: f64, stream: Stream| {
-                day > 0 && (chance >= 1.0 || (chance > 0.0 && stream.uniform(day) < chance))
-            };
-            if !keeps(law.rho, draws.keep_w) {
-                self.w = draws.fresh_w.uniform(day);
-            }
-            if self.driver.spreads && !keeps(law.kappa, draws.keep_q) {
-                self.bin = (draws.fresh_q.uniform(day) * BINS as f64) as u32;
-            }
+        const FRESH_MASK: u64 = (1 << FRESH_BITS) - 1;
+        const FRESH_UNIT: f64 = 1.0 / (1u64 << FRESH_BITS) as f64;
+        const BIN_SHIFT: u32 = FRESH_BITS - BINS.trailing_zeros();
+        let mut whose = [0; WORD_DAYS];
+        self.choose(first, &mut whose[..laws.len()]);
+        for (offset, (law, whose)) in laws.iter().zip(&whose).enumerate() {
+            let bits = self.draws_w[*whose].bits((first + offset) as u64);
+            let fresh = (bits & FRESH_MASK) as f64 * FRESH_UNIT;
+            self.w = if ((bits >> FRESH_BITS) as u32) < law.keep_w { self.w } else { fresh };
             hidden.w[offset] = self.w;
+        }
+        if !self.driver.spreads {
+            return;
+        }
+        for (offset, (law, whose)) in laws.iter().zip(&whose).enumerate() {
+            let bits = self.draws_q[*whose].bits((first + offset) as u64);
+            let fresh = ((bits & FRESH_MASK) >> BIN_SHIFT) as u32;
+            self.bin = if ((bits >> FRESH_BITS) as u32) < law.keep_q { self.bin } else { fresh };
             hidden.row[offset] = law.table + law.row * self.bin;
+        }
+    }
+
+    /// For each day from `first` whose draws it takes: 1 the shared, 0 the driver's own.
+    fn choose(&self, first: usize, whose: &mut [usize]) {
+        let agreement = self.driver.agreement;
+        if agreement <= 0.0 || agreement >= 1.0 {
+            whose.fill(usize::from(agreement >= 1.0));
+            return;
+        }
+        // One draw has the coins of four days; a word's first day is a fourth one.
+        let heads = (agreement * f64::from(1u32 << COIN_BITS)).round() as u64;
+        for (four, whose) in whose.chunks_mut(COINS).enumerate() {
+            let mut coins = self.coin.bits((first / COINS + four) as u64);
+            for whose in whose {
+                *whose = usize::from((coins & ((1 << COIN_BITS) - 1)) < heads);
+                coins >>= COIN_BITS;
+            }
         }
     }
 }
 
 /// One bit a day: `w < p`.
 #[inline]
-fn plain_bits(w: &[f64; WORD_DAYS], p: &[f64]) -> u64 {
-    let mut bits = 0;
-    for (day, (w, p)) in w.iter().zip(p).enumerate() {
-        bits |= u64::from(w < p) << day;
+fn plain_bits(w: &[f64; WORD_DAYS], p: &[f64; WORD_DAYS]) -> u64 {
+    let mut suits = [0; WORD_DAYS];
+    for (suits, (w, p)) in suits.iter_mut().zip(w.iter().zip(p)) {
+        *suits = u8::from(w < p);
     }
-    bits
+    pack(&suits)
 }
 
 /// One bit a day: `w < P`, with P from the day's row of the tables.
 #[inline]
-fn spread_bits(tables: &[f64], hidden: &Hidden, level: &[u32], share: &[f64]) -> u64 {
-    let mut bits = 0;
-    let series = hidden.w.iter().zip(&hidden.row).zip(level).zip(share);
-    for (day, (((w, row), level), share)) in series.enumerate() {
-        let at = (row + level) as usize;
+fn spread_bits(tables: &[f64], hidden: &Hidden, places: &Places) -> u64 {
+    let mut suits = [0; WORD_DAYS];
+    for (day, suits) in suits.iter_mut().enumerate() {
+        let at = (hidden.row[day] + places.level[day]) as usize;
         let (here, next) = (tables[at], tables[at + 1]);
-        bits |= u64::from(*w < here + share * (next - here)) << day;
+        *suits = u8::from(hidden.w[day] < here + places.share[day] * (next - here));
+    }
+    pack(&suits)
+}
+
+/// The 64 flags, each 0 or 1, as bits; the first is the lowest.
+#[inline]
+fn pack(flags: &[u8; WORD_DAYS]) -> u64 {
+    let mut bits = 0;
+    let (eights, _) = flags.as_chunks::<8>();
+    for (at, eight) in eights.iter().enumerate() {
+        // The product brings flag i to bit 56 + i; no two partial products meet.
+        let byte = u64::from_le_bytes(*eight).wrapping_mul(0x0102_0408_1020_4080) >> 56;
+        bits |= byte << (8 * at);
     }
     bits
+}
+
+impl Chances {
+    fn of(p: &[f64], spreads: bool, levels: &[f64]) -> Self {
+        if !spreads {
+            let word = |days: &[f64]| {
+                let mut word = [0.0; WORD_DAYS];
+                word[..days.len()].copy_from_slice(days);
+                word
+            };
+            return Self::Plain(p.chunks(WORD_DAYS).map(word).collect());
+        }
+        let word = |days: &[f64]| {
+            // Level 0 is the chance 0.
+            let mut places = Places { level: [0; WORD_DAYS], share: [0.0; WORD_DAYS] };
+            for (day, p) in days.iter().enumerate() {
+                let place = Place::of(*p, levels);
+                (places.level[day], places.share[day]) = (place.level, place.share);
+            }
+            places
+        };
+        Self::Spread(p.chunks(WORD_DAYS).map(word).collect())
+    }
 }
 
 /// The tables made so far, one for each distinct phi.
@@ -360,14 +386,19 @@ impl Driver {
         check_series(|| field("phi"), &spec.phi, days, 0.0..=0.99, "0 to 0.99")?;
         check_series(|| field("kappa"), &spec.kappa, days, 0.0..=1.0, "0 to 1")?;
         let spreads = spec.phi.iter().any(|phi| *phi > 0.0);
+        // Both are fresh on the first day. A chance of 1 is more than any keeping bits.
+        let keep = |day: usize, chance: f64| {
+            if day == 0 { 0 } else { (chance * f64::from(1u32 << KEEP_BITS)).round() as u32 }
+        };
         let law = |day: usize| {
             let (table, row) = if spreads { tables.of(spec.phi[day]) } else { (0, 0) };
-            DayLaw { rho: spec.rho[day], kappa: spec.kappa[day], table, row }
+            DayLaw { keep_w: keep(day, spec.rho[day]), keep_q: keep(day, spec.kappa[day]), table, row }
         };
+        let purpose = |draw: &str| name_hash(&format!("weather driver {}: {draw}", spec.name));
         Ok(Self {
             agreement: spec.agreement,
-            coin: name_hash(&format!("weather/{}/coin", spec.name)),
-            own: Purposes::of(&spec.name),
+            coin: purpose("coin"),
+            own: Purposes { w: purpose("w"), q: purpose("q") },
             days: (0..days).map(law).collect(),
             spreads,
             keys: Vec::new(),

@@ -7,7 +7,7 @@
 //! Every entry grows with `p`, so classes of one driver stay nested. And the levels are the same for every
 //! farm, so that adding a key changes no other key's chances.
 
-use libm::{exp, log, log1p};
+use libm::{exp, log, log1p, pow};
 
 /// Bins of q, a power of two.
 pub(crate) const BINS: usize = 256;
@@ -83,19 +83,20 @@ pub(crate) fn push_table(phi: f64, levels: &[f64], tables: &mut Vec<f64>) -> usi
     row
 }
 
-/// Panels of the integration: enough for means right to 1e-7 (see the tests).
-const PANELS: usize = 1024;
+/// Panels of the integration: enough for means right to 1e-8 (see the tests).
+const PANELS: usize = 512;
 
-/// Nodes of the two-point Gauss-Legendre rule on 0 to 1; each has weight a half.
-const GAUSS: [f64; 2] = [0.211_324_865_405_187_13, 0.788_675_134_594_812_9];
+/// Inner nodes of the four-point Gauss-Lobatto rule on 0 to 1, each of weight 5/12; the ends have 1/12.
+const LOBATTO: [f64; 2] = [0.276_393_202_250_021_03, 0.723_606_797_749_979];
 
 /// A point of the curve G(F): F is the chance of a value up to x, G the integral of x over that chance, so
-/// that the slope is x itself.
+/// that the slope is x itself and its change `bend` is 1 over the Beta's density.
 #[derive(Clone, Copy)]
 struct Point {
     f: f64,
     g: f64,
     x: f64,
+    bend: f64,
 }
 
 /// The mean of the quantiles of the Beta of mean `p` (inside 0 to 1) and variance `phi p (1 - p)` over each
@@ -104,7 +105,7 @@ struct Point {
 /// With F the distribution function and G(F) the integral of the quantile, a bin's mean is a difference of
 /// G over the bin's width: no quantile has to be searched. F and G are integrated along y = log(x / (1 - x)),
 /// in which the density has one peak and exponential tails whatever the Beta's shape, and G is
-/// interpolated in F by cubics of known slopes.
+/// interpolated in F by quintics of known slopes and bends; outside the window it is a power law.
 fn bin_means(p: f64, phi: f64, means: &mut [f64; BINS]) {
     let concentration = (1.0 - phi) / phi;
     let (a, b) = (p * concentration, (1.0 - p) * concentration);
@@ -113,34 +114,46 @@ fn bin_means(p: f64, phi: f64, means: &mut [f64; BINS]) {
     let (low, high) = (edge(a, b, peak_y, peak, -FAR), edge(a, b, peak_y, peak, FAR));
     let step = (high - low) / PANELS as f64;
 
-    let mut curve = [Point { f: 0.0, g: 0.0, x: 0.0 }; PANELS + 3];
+    let mut curve = [Point { f: 0.0, g: 0.0, x: 0.0, bend: 0.0 }; PANELS + 3];
     // Left of the window the density is that of a power of x, right of it that of a power of 1 - x.
     let (h, x) = log_density(a, b, low);
     let density = exp(h - peak);
     let (mut f, mut g) = (density / a, density * x / (a + 1.0));
-    curve[1] = Point { f, g, x };
+    curve[1] = Point { f, g, x, bend: x * (1.0 - x) / density };
+    let mut before = (density, x);
     for panel in 0..PANELS {
         let start = low + step * panel as f64;
-        for node in GAUSS {
-            let (h, x) = log_density(a, b, start + step * node);
-            let mass = 0.5 * step * exp(h - peak);
-            f += mass;
-            g += mass * x;
+        let mut add = |weight: f64, (density, x): (f64, f64)| {
+            f += weight * step * density;
+            g += weight * step * density * x;
+        };
+        let at = |y: f64| {
+            let (h, x) = log_density(a, b, y);
+            (exp(h - peak), x)
+        };
+        add(1.0 / 12.0, before);
+        for node in LOBATTO {
+            add(5.0 / 12.0, at(start + step * node));
         }
-        curve[panel + 2] = Point { f, g, x: logistic(start + step) };
+        before = at(start + step);
+        add(1.0 / 12.0, before);
+        let (density, x) = before;
+        curve[panel + 2] = Point { f, g, x, bend: x * (1.0 - x) / density };
     }
     let (h, x) = log_density(a, b, high);
     let density = exp(h - peak);
     f += density / b;
     g += density / b - density * (1.0 - x) / (b + 1.0);
-    curve[PANELS + 2] = Point { f, g, x: 1.0 };
+    curve[PANELS + 2] = Point { f, g, x: 1.0, bend: 0.0 };
     // The last digits are shared out so that the bins' mean is p.
     let (scale_f, scale_g) = (1.0 / f, p / g);
     for point in &mut curve {
         point.f *= scale_f;
         point.g *= scale_g;
+        point.bend *= f;
     }
 
+    const LAST: usize = PANELS + 1;
     let (mut panel, mut before) = (0, 0.0);
     for (bin, mean) in means.iter_mut().enumerate() {
         let after = if bin + 1 == BINS {
@@ -150,7 +163,15 @@ fn bin_means(p: f64, phi: f64, means: &mut [f64; BINS]) {
             while panel + 2 < curve.len() && curve[panel + 1].f < f {
                 panel += 1;
             }
-            cubic(curve[panel], curve[panel + 1], f)
+            let (from, to) = (curve[panel], curve[panel + 1]);
+            match panel {
+                0 => to.g * pow(f / to.f, 1.0 + 1.0 / a),
+                LAST => {
+                    let short = (1.0 - from.f) - (p - from.g);
+                    p - (1.0 - f) + short * pow((1.0 - f) / (1.0 - from.f), 1.0 + 1.0 / b)
+                }
+                _ => between(from, to, f),
+            }
         };
         *mean = ((after - before) * BINS as f64).clamp(0.0, 1.0);
         before = after;
@@ -183,22 +204,20 @@ fn log_density(a: f64, b: f64, y: f64) -> (f64, f64) {
     (-a * (log_sum + (-y).max(0.0)) - b * (log_sum + y.max(0.0)), x)
 }
 
-/// The x of y: the inverse of y = log(x / (1 - x)).
-fn logistic(y: f64) -> f64 {
-    1.0 / (1.0 + exp(-y))
-}
-
-/// The cubic through two points with their slopes, at `f`.
-fn cubic(from: Point, to: Point, f: f64) -> f64 {
+/// The quintic through two points with their slopes and bends, at `f`.
+fn between(from: Point, to: Point, f: f64) -> f64 {
     let width = to.f - from.f;
     if width <= 0.0 {
         return to.g;
     }
     let t = (f - from.f) / width;
-    let rest = 1.0 - t;
-    from.g * rest * rest * (1.0 + 2.0 * t)
-        + to.g * t * t * (3.0 - 2.0 * t)
-        + width * t * rest * (from.x * rest - to.x * t)
+    let (t2, t3, rest) = (t * t, t * t * t, 1.0 - t);
+    let (rest2, rest3) = (rest * rest, rest * rest * rest);
+    // Each term has one of the six values at the ends as 1 and the others as 0.
+    from.g * rest3 * (1.0 + 3.0 * t + 6.0 * t2)
+        + to.g * t3 * (1.0 + 3.0 * rest + 6.0 * rest2)
+        + width * (from.x * t * rest3 * (1.0 + 3.0 * t) - to.x * rest * t3 * (1.0 + 3.0 * rest))
+        + width * width * 0.5 * (from.bend * t2 * rest3 + to.bend * rest2 * t3)
 }
 
 #[cfg(test)]
@@ -206,6 +225,10 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
     use statrs::distribution::{Beta, ContinuousCDF as _};
+
+    fn logistic(y: f64) -> f64 {
+        1.0 / (1.0 + exp(-y))
+    }
 
     /// The quantile at `q` by halving on the distribution function of `statrs`, along log(x / (1 - x)):
     /// `statrs`' own inverse is right to some 5 digits only, which is too few to compare with.
@@ -243,7 +266,7 @@ mod tests {
                 for (bin, mean) in means.iter().enumerate() {
                     let want = (g(bin + 1) - g(bin)) * BINS as f64;
                     let off = (mean - want).abs();
-                    assert!(off < 1e-7, "phi {phi} p {p} bin {bin}: {mean} {want}");
+                    assert!(off < 1e-8, "phi {phi} p {p} bin {bin}: {mean} {want}");
                 }
             }
         }
