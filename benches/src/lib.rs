@@ -1,4 +1,5 @@
 //! Hand-written floors that the benches measure the library against, and the rounds that compare them.
 
 pub mod hold;
+pub mod mm1;
 pub mod rounds;

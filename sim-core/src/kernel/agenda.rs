@@ -159,6 +159,8 @@ impl<E> Agenda<E> {
         } else {
             assert!(self.slots.len() < u32::MAX as usize, "too many events pending");
             self.slots.push(Slot { order, event: Some(event) });
+            // Room for all of them to be empty at once, so that taking an event never allocates.
+            self.free.reserve(self.slots.len());
             (self.slots.len() - 1) as u32
         };
         let key = Key { time: at, order, slot };

@@ -56,9 +56,8 @@ struct Waiting<T> {
 /// One level: an amount between 0 and a capacity, in whatever unit the model counts.
 ///
 /// Puts that do not fit wait, first come first served, and so do takes that find too little: a small one
-/// never overtakes a large one of its kind. Puts and takes do not wait for each other. After every change
-/// the waiting takes are served as far as the amount goes, then the waiting puts as far as the room goes,
-/// and so on until neither can move.
+/// never overtakes a large one of its kind. As long as something can move, the first waiting take is served
+/// if the amount is there, and otherwise the first waiting put if there is room.
 ///
 /// What a call brings about is appended to the caller's buffer in order; nothing is allocated once warm.
 ///
@@ -195,22 +194,19 @@ impl<T: Copy> Level<T> {
 
     fn settle(&mut self, moved: &mut Vec<Moved<T>>) {
         loop {
-            let before = moved.len();
-            while let Some(&Waiting { serial, amount, tag }) = self.takes.front()
+            if let Some(&Waiting { serial, amount, tag }) = self.takes.front()
                 && amount <= self.amount
             {
                 self.amount -= amount;
                 self.takes.pop_front();
                 moved.push(Moved::Taken { ticket: LevelTicket(serial), tag });
-            }
-            while let Some(&Waiting { serial, amount, tag }) = self.puts.front()
+            } else if let Some(&Waiting { serial, amount, tag }) = self.puts.front()
                 && amount <= self.capacity - self.amount
             {
                 self.amount += amount;
                 self.puts.pop_front();
                 moved.push(Moved::Put { ticket: LevelTicket(serial), tag });
-            }
-            if moved.len() == before {
+            } else {
                 break;
             }
         }

@@ -318,7 +318,8 @@ impl<T: Copy> Pools<T> {
         }
         let rank = self.rank(ticket.slot);
         if let Ok(place) = self.queue.binary_search(&rank) {
-            self.leave_queue(place);
+            self.unqueue(place);
+            self.adjust_each(ticket.slot, |pool, _| pool.waiting -= 1);
         }
         self.vacate(ticket.slot);
         self.settle(changes);
@@ -340,8 +341,10 @@ impl<T: Copy> Pools<T> {
         if self.pools.len() <= pool.0 as usize {
             return Err(PoolError::UnknownPool(pool.0));
         }
-        self.adjust(pool, |pool| pool.capacity = i64::from(capacity));
-        let state = &self.pools[pool.0 as usize];
+        let state = &mut self.pools[pool.0 as usize];
+        let was = state.is_open();
+        state.capacity = i64::from(capacity);
+        self.open = self.open + usize::from(state.is_open()) - usize::from(was);
         let mut over = state.in_use - state.capacity;
         if shrink == Shrink::Preempt && over > 0 {
             let mut victims = self.holders(None);
@@ -418,6 +421,8 @@ impl<T: Copy> Pools<T> {
         } else {
             let needs = needs.to_vec();
             self.slots.push(Slot { serial, state: State::Empty, priority, preempts, tag, needs });
+            // Room for all of them to be empty at once, so that giving back never allocates.
+            self.empty.reserve(self.slots.len());
             (self.slots.len() - 1) as u32
         };
         let uncontended = needs.iter().all(|&(pool, amount)| {
@@ -425,7 +430,7 @@ impl<T: Copy> Pools<T> {
             pool.waiting == 0 && pool.capacity - pool.in_use >= i64::from(amount)
         });
         if uncontended {
-            self.grant(slot, changes);
+            self.grant(slot, 0, changes);
         } else {
             self.join_queue(slot);
             self.settle(changes);
@@ -439,27 +444,24 @@ impl<T: Copy> Pools<T> {
         Rank { priority, serial, slot }
     }
 
-    /// Changes a pool and keeps count of the open ones.
-    #[inline]
-    fn adjust(&mut self, pool: PoolId, change: impl FnOnce(&mut Pool)) {
-        let pool = &mut self.pools[pool.0 as usize];
-        let was = pool.is_open();
-        change(pool);
-        self.open = self.open + usize::from(pool.is_open()) - usize::from(was);
-    }
-
-    /// Changes every pool the request needs, by its amount.
+    /// Changes every pool the request needs, by its amount, and keeps count of the open ones.
     #[inline]
     fn adjust_each(&mut self, slot: u32, change: impl Fn(&mut Pool, i64)) {
-        for place in 0..self.slots[slot as usize].needs.len() {
-            let (pool, amount) = self.slots[slot as usize].needs[place];
-            self.adjust(pool, |pool| change(pool, i64::from(amount)));
+        for &(pool, amount) in &self.slots[slot as usize].needs {
+            let pool = &mut self.pools[pool.0 as usize];
+            let was = pool.is_open();
+            change(pool, i64::from(amount));
+            self.open = self.open + usize::from(pool.is_open()) - usize::from(was);
         }
     }
 
+    /// Lets the request hold its needs. `left` is 1 if it waited until now: it is one fewer then.
     #[inline]
-    fn grant(&mut self, slot: u32, changes: &mut Vec<Change<T>>) {
-        self.adjust_each(slot, |pool, amount| pool.in_use += amount);
+    fn grant(&mut self, slot: u32, left: u32, changes: &mut Vec<Change<T>>) {
+        self.adjust_each(slot, |pool, amount| {
+            pool.in_use += amount;
+            pool.waiting -= left;
+        });
         self.grants += 1;
         let granted = &mut self.slots[slot as usize];
         granted.state = State::Held(self.grants);
@@ -490,12 +492,11 @@ impl<T: Copy> Pools<T> {
         self.preempting += usize::from(self.slots[slot as usize].preempts);
     }
 
+    /// Takes the request at `place` off the queue; that it no longer waits is for the caller to count.
     #[inline]
-    fn leave_queue(&mut self, place: usize) {
-        if let Some(Rank { slot, .. }) = self.queue.remove(place) {
-            self.adjust_each(slot, |pool, _| pool.waiting -= 1);
-            self.preempting -= usize::from(self.slots[slot as usize].preempts);
-        }
+    fn unqueue(&mut self, place: usize) {
+        let rank = if place == 0 { self.queue.pop_front() } else { self.queue.remove(place) };
+        self.preempting -= usize::from(rank.is_some_and(|rank| self.slots[rank.slot as usize].preempts));
     }
 
     /// Grants all that can be granted now.
@@ -533,8 +534,8 @@ impl<T: Copy> Pools<T> {
                 open -= usize::from(offered && !pool.offers());
             }
             if fits {
-                self.leave_queue(place);
-                self.grant(slot, changes);
+                self.unqueue(place);
+                self.grant(slot, 1, changes);
             } else {
                 place += 1;
             }

@@ -111,7 +111,9 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     }
 
     pub(super) fn note(&mut self, now: i64, job: usize, outfit: Option<usize>, what: What, why: Why) {
-        self.trace.row(now, || Entry { job, outfit, what, why });
+        let state = &self.state.jobs[job];
+        let (machines, people) = outfit.map_or((0, 0), |_| (state.machines, state.people));
+        self.trace.row(now, || Entry { job, outfit, machines, people, what, why });
     }
 
     pub(super) fn policy_error(&self, error: PolicyError) -> SeasonError {
@@ -299,7 +301,8 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         now: i64,
         agenda: &mut Agenda<Event>,
     ) -> Result<(), SeasonError> {
-        self.note(now, job, None, What::Done, Why::None);
+        let outfit = self.outfit_of(job);
+        self.note(now, job, Some(outfit), What::Done, Why::None);
         self.end(job, now, Stage::Done);
         self.tell_later_work(job, now, agenda)
     }

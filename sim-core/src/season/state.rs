@@ -327,7 +327,7 @@ impl JobState {
     /// steadily, and `left_s` is still that of `at_work`.
     pub(super) fn count(&mut self, at_work: i64, now: i64) {
         let end = now.min(self.latest_end);
-        if end <= self.due_end {
+        if end < self.due_end {
             return;
         }
         let (before, ha_s, left_s) = (self.area_ha - self.done_ha(), self.ha_s(), self.left_s);

@@ -47,6 +47,10 @@ pub struct Entry {
     pub job: usize,
     /// Index of the outfit, where one is at it.
     pub outfit: Option<usize>,
+    /// Mask of the machines that it has taken; none where no outfit is at it.
+    pub machines: u128,
+    /// Mask of the people.
+    pub people: u64,
     /// What happened.
     pub what: What,
     /// Why.
