@@ -47,11 +47,15 @@ pub fn quantile_is_supported(percent: u32, seasons: u64) -> bool {
 /// The first index at which the running sum of `counts` reaches `percent` of 100 of `seasons`; `None` if
 /// it never does, since what is not in `counts` weighs more.
 #[must_use]
-pub(super) fn quantile_of_counts(counts: &[u64], percent: u32, seasons: u64) -> Option<usize> {
+pub(super) fn quantile_of_counts<C: Copy + Into<u128>>(
+    counts: &[C],
+    percent: u32,
+    seasons: u64,
+) -> Option<usize> {
     let wanted = u128::from(seasons) * u128::from(percent);
     let mut sum = 0u128;
     counts.iter().position(|count| {
-        sum += u128::from(*count);
+        sum += (*count).into();
         sum * 100 >= wanted
     })
 }

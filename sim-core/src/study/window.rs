@@ -157,7 +157,10 @@ mod tests {
         std::thread::scope(|scope| {
             let worker = scope.spawn(|| {
                 let _at_work = AtWork(&window);
-                (0..).take_while(|chunk| window.buffer_for(*chunk).is_some()).map(|chunk| window.deliver(chunk, chunk)).count()
+                (0..)
+                    .take_while(|chunk| window.buffer_for(*chunk).is_some())
+                    .map(|chunk| window.deliver(chunk, chunk))
+                    .count()
             });
             {
                 let _collecting = Collecting(&window);
