@@ -63,7 +63,8 @@ pub struct RowOutcome {
     pub ha_days_late: f64,
     /// Days from `from` to `due` that suit it on all its soils; `None` where its window follows other work.
     pub suitable_days: Option<u32>,
-    /// Seconds inside its window when none of it was worked, by [`Cause`].
+    /// Seconds inside its window when none of it was worked, by [`Cause`]; for supply, what filling and
+    /// cartage took while it was worked.
     pub waits_s: [i64; 7],
     /// How often a maximum lag was missed.
     pub missed_lags: u32,

@@ -269,6 +269,8 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             state.account.work_s += worked - supply;
             state.account.waits_s[Cause::Supply as usize] += supply;
             state.left_s -= worked;
+            self.state.rows[of.row].out.waits_s[Cause::Supply as usize] += supply;
+            let state = &self.state.jobs[job];
             (state.start, state.machines, state.people)
         };
         self.state.busy_machines &= !machines;

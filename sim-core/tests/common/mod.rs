@@ -1,5 +1,5 @@
 //! Small farms for the tests of the season.
-#![allow(dead_code)]
+#![allow(dead_code, unreachable_pub)]
 
 use jiff::civil::date;
 use sim_core::farm::Missed;
