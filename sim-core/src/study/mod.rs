@@ -1,6 +1,17 @@
 //! Seasons in bulk, and exact laws to check them against.
 //!
-//! What lives here: running many seasons, their risk with its intervals, comparison on the same skies, and
-//! the laws of simple cases in closed form. What does not: scripts, files, printing.
+//! What lives here: running many seasons of one or several farms on the same skies, their risk with its
+//! intervals, what their machines and people are used for, and the laws of simple cases in closed form. What
+//! does not: scripts, files, printing.
 
+mod bulk;
 pub mod exact;
+pub mod interval;
+mod need;
+mod risk;
+mod usage;
+mod window;
+
+pub use bulk::{Findings, Hooks, PolicyMaker, Sink, Study, Variant, VariantFindings};
+pub use risk::{Quantile, Risk};
+pub use usage::{Resource, ResourceKind, SKIES_FOR_HOURS, Usage};

@@ -1,0 +1,219 @@
+//! Each row's risk: when it was done, how late, what it waited for, over all seasons. All of it is counts
+//! and sums, so memory does not grow with the seasons.
+
+use super::interval::{quantile_is_supported, quantile_of_counts, wilson};
+use crate::season::{Cause, DAY, Outcome, Plan, RowOutcome};
+
+/// A quantile of a day, with what can keep it from being one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Quantile {
+    /// This day of the season, 0 the first.
+    Day(u32),
+    /// Unfinished seasons weigh more: there is no such day.
+    Never,
+    /// So few seasons give no distribution-free 95 % interval for it.
+    Unsupported,
+}
+
+/// A crop's operation over all seasons.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Risk {
+    /// Index of the farm's row.
+    pub row: usize,
+    /// How many seasons.
+    pub seasons: u64,
+    /// The due day, where the window is given by dates.
+    pub due: Option<u32>,
+    /// Seasons in which not all was done by the end of the due day.
+    pub late: u64,
+    /// Seasons in which not all was done at all.
+    pub unfinished: u64,
+    /// Seasons in which all was done by the end of each day.
+    done_by: Vec<u64>,
+    /// Seasons by days late.
+    days_late: Vec<u64>,
+    days_late_sum: u64,
+    area_late_ha_sum: f64,
+    ha_days_late_sum: f64,
+    waits_s: [i64; 7],
+}
+
+impl Risk {
+    /// The chance that not all is done by the end of the due day: `1 - p_done(due)` where the window is given
+    /// by dates; 0 to 1.
+    #[must_use]
+    pub fn p_late(&self) -> f64 {
+        1.0 - self.share(self.seasons - self.late)
+    }
+
+    /// The 95 % interval (Wilson) of the chance of being late.
+    #[must_use]
+    pub fn p_late_interval(&self) -> (f64, f64) {
+        wilson(self.late, self.seasons)
+    }
+
+    /// The chance that not all is done at all; 0 to 1.
+    #[must_use]
+    pub fn p_unfinished(&self) -> f64 {
+        self.share(self.unfinished)
+    }
+
+    /// The chance that all is done by the end of a day of the season; 0 to 1.
+    ///
+    /// # Panics
+    ///
+    /// If the season has no such day.
+    #[must_use]
+    pub fn p_done(&self, day: usize) -> f64 {
+        self.share(self.done_by[day])
+    }
+
+    /// How many days the season has.
+    #[must_use]
+    pub fn days(&self) -> usize {
+        self.done_by.len()
+    }
+
+    /// The first day by which all is done in `percent` of 100 seasons; unfinished counts as later than
+    /// every day.
+    #[must_use]
+    pub fn finish(&self, percent: u32) -> Quantile {
+        if !quantile_is_supported(percent, self.seasons) {
+            return Quantile::Unsupported;
+        }
+        let wanted = u128::from(self.seasons) * u128::from(percent);
+        let day = self.done_by.partition_point(|done| u128::from(*done) * 100 < wanted);
+        if day < self.done_by.len() { Quantile::Day(day as u32) } else { Quantile::Never }
+    }
+
+    /// Mean days late over all seasons, 0 where not late, counted to `latest` where never done.
+    #[must_use]
+    pub fn days_late_mean(&self) -> f64 {
+        self.mean(self.days_late_sum as f64)
+    }
+
+    /// The days late that nine seasons in ten do not exceed; `None` where so few seasons give no
+    /// distribution-free 95 % interval for it.
+    #[must_use]
+    pub fn days_late_p90(&self) -> Option<u32> {
+        let supported = quantile_is_supported(90, self.seasons);
+        let days = supported.then(|| quantile_of_counts(&self.days_late, 90, self.seasons)).flatten();
+        days.map(|days| days as u32)
+    }
+
+    /// Mean area not done by the end of the due day, in ha.
+    #[must_use]
+    pub fn area_late_ha_mean(&self) -> f64 {
+        self.mean(self.area_late_ha_sum)
+    }
+
+    /// Mean of undone area over the time after the due day, in ha x days.
+    #[must_use]
+    pub fn ha_days_late_mean(&self) -> f64 {
+        self.mean(self.ha_days_late_sum)
+    }
+
+    /// Mean hours of a season in which it waited for this cause.
+    #[must_use]
+    pub fn wait_hours_mean(&self, cause: Cause) -> f64 {
+        self.mean(self.waits_s[cause as usize] as f64 / 3600.0)
+    }
+
+    /// This cause's share of all its waiting, closed hours included; 0 to 1, and 0 where it never waited.
+    #[must_use]
+    pub fn wait_share(&self, cause: Cause) -> f64 {
+        let all: i64 = self.waits_s.iter().sum();
+        if all == 0 { 0.0 } else { self.waits_s[cause as usize] as f64 / all as f64 }
+    }
+
+    fn share(&self, count: u64) -> f64 {
+        self.mean(count as f64)
+    }
+
+    fn mean(&self, sum: f64) -> f64 {
+        if self.seasons == 0 { 0.0 } else { sum / self.seasons as f64 }
+    }
+}
+
+/// The risks of all rows as they are counted.
+pub(super) struct Risks {
+    rows: Vec<Risk>,
+    /// Whether a row had something to do in some season.
+    worked: Vec<bool>,
+    seasons: u64,
+}
+
+impl Risks {
+    pub(super) fn new(plan: &Plan) -> Self {
+        let days = plan.farm().span.days() as usize;
+        let rows = &plan.farm().rows;
+        let risk = |(row, of): (usize, &crate::farm::Row)| Risk {
+            row,
+            seasons: 0,
+            due: of.dates.map(|(_, due, _)| due),
+            late: 0,
+            unfinished: 0,
+            done_by: vec![0; days],
+            days_late: vec![0; days + 1],
+            days_late_sum: 0,
+            area_late_ha_sum: 0.0,
+            ha_days_late_sum: 0.0,
+            waits_s: [0; 7],
+        };
+        Self {
+            rows: rows.iter().enumerate().map(risk).collect(),
+            worked: rows.iter().map(|row| row.area_ha > 0.0).collect(),
+            seasons: 0,
+        }
+    }
+
+    pub(super) fn add(&mut self, outcome: &Outcome) {
+        self.seasons += 1;
+        for ((risk, worked), row) in self.rows.iter_mut().zip(&mut self.worked).zip(&outcome.rows) {
+            *worked |= row.finish != Some(0);
+            risk.add(row);
+        }
+    }
+
+    pub(super) fn findings(self, plan: &Plan) -> Vec<Risk> {
+        debug_assert_eq!(self.rows.len(), plan.farm().rows.len());
+        let worked = self.rows.into_iter().zip(self.worked).filter(|(_, worked)| *worked);
+        worked.map(|(risk, _)| risk.total(self.seasons)).collect()
+    }
+}
+
+impl Risk {
+    fn add(&mut self, row: &RowOutcome) {
+        match row.finish {
+            Some(finish) => {
+                let day = (finish - 1).div_euclid(DAY).max(0) as usize;
+                let last = self.done_by.len() - 1;
+                self.done_by[day.min(last)] += 1;
+            }
+            None => self.unfinished += 1,
+        }
+        self.late += u64::from(row.late);
+        let most = self.days_late.len() - 1;
+        self.days_late[(row.days_late as usize).min(most)] += 1;
+        self.days_late_sum += u64::from(row.days_late);
+        self.area_late_ha_sum += row.area_late_ha;
+        self.ha_days_late_sum += row.ha_days_late;
+        for (sum, wait) in self.waits_s.iter_mut().zip(&row.waits_s) {
+            *sum += wait;
+        }
+    }
+
+    /// From counts by day to counts up to each day.
+    fn total(mut self, seasons: u64) -> Self {
+        self.seasons = seasons;
+        let mut sum = 0;
+        for done in &mut self.done_by {
+            sum += *done;
+            *done = sum;
+        }
+        if let Some(due) = self.due {
+            self.late = seasons - self.done_by[due as usize];
+        }
+        self
+    }
+}
