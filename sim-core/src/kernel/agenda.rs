@@ -1,6 +1,6 @@
 //! The agenda: the events still to come, in a total order, with cancel.
 //!
-//! What an event means lives in the model ([`crate::kernel::run`]); nothing here looks inside one.
+//! What an event means lives in the model ([`Model`](super::Model)); nothing here looks inside one.
 //!
 //! Events are parked in numbered slots and only small keys move in the heap, so the size of an event
 //! does not matter to the ordering. The heap has four children a node: half the depth of a binary one.
