@@ -3,6 +3,10 @@
 //! Every figure is the mean of batch means after a warm-up, with a fixed seed. It must lie within
 //! [`BOUND`] standard errors of the exact value, the standard error being that of the batch means; and
 //! the standard error must be small against the value, or the check would say nothing.
+//!
+//! The formulas are those of any textbook of queueing theory, written down from memory; two of them are
+//! held to published numbers besides.
+#![allow(clippy::print_stdout, reason = "the figures are shown when a check fails")]
 
 use sim_core::kernel::draw::Stream;
 use sim_core::kernel::{

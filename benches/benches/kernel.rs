@@ -183,7 +183,7 @@ fn main() {
             Contestant::new("standard heap by hand", || mm1::with_standard_heap(lorries)),
             Contestant::new("kernel", || queue.work(&mut agenda)),
             Contestant::new("two variables, no event set", || mm1::with_two_variables(lorries)),
-            Contestant::new("desque", || on_peer(lorries)),
+            Contestant::new("desque, queue and flag by hand", || on_peer(lorries)),
         ],
     );
     print("M/M/1 with pool and tallies", lorries as usize, "lorry", &figures);

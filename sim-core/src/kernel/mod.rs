@@ -1,6 +1,6 @@
 //! The discrete-event kernel: it knows nothing of farms, weather or dates, and is usable alone.
 //!
-//! A [`Model`] is handed events one after another by [`run`], and puts what follows from them on an
+//! A [`Model`] is handed events one after another by [`run()`], and puts what follows from them on an
 //! [`Agenda`]. [`Pools`] hold what is given out and given back, a [`Level`] what is filled and emptied,
 //! a [`WorkCalendar`] when work is possible; [`draw`] gives randomness by address, tallies and a
 //! [`Trace`] tell what happened. The opening of the [crate] shows most of them at work.

@@ -112,7 +112,7 @@ impl TimeTally {
 /// Separate observations (a wait, a yield): number, mean, standard deviation, extremes.
 ///
 /// One pass by the recurrence of Welford (1962), "Note on a method for calculating corrected sums of
-/// squares and products", which does not lose digits where the mean is large against the spread.
+/// squares and products" (from memory), which does not lose digits where the mean is large against the spread.
 ///
 /// ```
 /// use sim_core::kernel::CountTally;

@@ -84,4 +84,23 @@ proptest! {
         }
         prop_assert_eq!(agenda.pop(), None);
     }
+
+    #[test]
+    fn cancelling_most_of_a_full_agenda_leaves_the_rest_in_order(
+        times in prop::collection::vec((0..1000i64, prop::bool::weighted(0.3)), 100..700),
+    ) {
+        let mut agenda = Agenda::new();
+        let scheduled: Vec<_> =
+            times.iter().enumerate().map(|(i, &(at, _))| agenda.schedule(at, 0, i)).collect();
+        let mut rest = Vec::new();
+        for (i, (&(at, stays), handle)) in times.iter().zip(scheduled).enumerate() {
+            if stays {
+                rest.push((at, i));
+            } else {
+                prop_assert_eq!(agenda.cancel(handle), Some(i));
+            }
+        }
+        rest.sort_unstable();
+        prop_assert_eq!(std::iter::from_fn(|| agenda.pop()).collect::<Vec<_>>(), rest);
+    }
 }

@@ -53,7 +53,8 @@ impl Model for Shop {
                 }
                 Change::Preempted { tag: job, .. } => {
                     self.left[job] -= now - self.began[job];
-                    assert!(agenda.cancel(self.end[job].take().unwrap()).is_some());
+                    let end = self.end[job].take();
+                    assert!(end.is_some_and(|end| agenda.cancel(end).is_some()));
                 }
             }
         }
