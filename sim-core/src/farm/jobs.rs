@@ -37,6 +37,9 @@ pub(super) fn lay_out(farm: &mut Farm, spec: &FarmSpec, has_days: &[bool]) -> Re
     Ok(())
 }
 
+/// Operations of a crop, as a part of the field's year.
+pub(super) type List<'a> = (usize, &'a [OperationSpec], Part, i16);
+
 /// Crop, operation and year: what makes a row.
 type RowKey = (usize, String, i16);
 
@@ -90,7 +93,7 @@ impl<'a> FieldJobs<'a> {
         year: i16,
     ) -> Result<(), FarmError> {
         for operation in list {
-            if self.applies(crop, operation, part) && self.in_season(crop, operation, year)? {
+            if self.applies(crop, operation, part) && self.in_season(crop, operation, part, year)? {
                 let job = self.add_job(crop, operation, part, year)?;
                 self.planned.push(Planned { crop, part, operation, year, job });
             }
@@ -128,6 +131,26 @@ impl<'a> FieldJobs<'a> {
         Ok(())
     }
 
+    /// The lists in which an operation of a part looks for earlier work: its own, what was done for its crop
+    /// the year before, and the standing crop's.
+    pub(super) fn lists_before(&self, crop: usize, part: Part, year: i16) -> [Option<List<'a>>; 3] {
+        let spec = &self.spec.crops[crop];
+        let this_year = self.farm.span.first().year();
+        let fallback_standing = part == Part::Fallback && year > this_year;
+        let own = match part {
+            Part::Following => &spec.following,
+            Part::Fallback if !fallback_standing => &spec.following,
+            _ => &spec.standing,
+        };
+        let year_before = (part == Part::NextYear || fallback_standing)
+            .then(|| (crop, spec.following.as_slice(), Part::Following, this_year));
+        let standing = self.field.standing.as_deref().filter(|_| part != Part::Standing).and_then(|name| {
+            let crop = self.spec.crops.iter().position(|crop| crop.name == name)?;
+            Some((crop, self.spec.crops[crop].standing.as_slice(), Part::Standing, this_year))
+        });
+        [Some((crop, own.as_slice(), part, year)), year_before, standing]
+    }
+
     fn straw(&self, crop: usize) -> Straw {
         self.field.straw.unwrap_or(self.spec.crops[crop].straw)
     }
@@ -137,7 +160,7 @@ impl<'a> FieldJobs<'a> {
     }
 
     /// Whether the field's straw and tillage call for the operation.
-    fn applies(&self, crop: usize, operation: &OperationSpec, part: Part) -> bool {
+    pub(super) fn applies(&self, crop: usize, operation: &OperationSpec, part: Part) -> bool {
         // The field's own word on straw is about what stands on it now.
         let straw = if part == Part::Standing { self.straw(crop) } else { self.spec.crops[crop].straw };
         let by_straw = operation.straw.is_none_or(|wanted| wanted == straw);

@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 
 use super::error::{FarmError, FarmErrorKind};
-use super::jobs::{FieldJobs, Planned};
+use super::jobs::{FieldJobs, Part, Planned};
 use super::model::Window;
 use super::spec::{OperationSpec, When};
 use crate::weather::MonthDay;
@@ -12,17 +12,39 @@ use crate::weather::MonthDay;
 const DEFAULT_DAYS_TO_LATEST: i64 = 30;
 
 impl FieldJobs<'_> {
-    /// Whether the operation's window begins and ends within the season; those counted from others do.
+    /// Whether the operation's window lies in the season: by its dates, or by those of the operation that
+    /// it is counted from. One that is counted from nothing the crops know stays, to be refused later.
     pub(super) fn in_season(
         &self,
         crop: usize,
         operation: &OperationSpec,
+        part: Part,
         year: i16,
     ) -> Result<bool, FarmError> {
-        Ok(match (&operation.from, &operation.due) {
-            (When::Date(_), When::Date(_)) => self.dates(crop, operation, year)?.is_some(),
-            _ => true,
-        })
+        let mut seen = vec![operation.name.as_str()];
+        let mut at = (crop, operation, part, year);
+        loop {
+            let (crop, operation, part, year) = at;
+            let first = match (&operation.from, &operation.due) {
+                (When::DaysAfter { operation, .. }, _) => operation,
+                (_, When::DaysAfter { operation, .. }) => operation,
+                _ => {
+                    return Ok(
+                        self.applies(crop, operation, part) && self.dates(crop, operation, year)?.is_some()
+                    );
+                }
+            };
+            if seen.contains(&first.as_str()) {
+                return Ok(true);
+            }
+            let lists = self.lists_before(crop, part, year);
+            let named = lists.into_iter().flatten().find_map(|(crop, list, part, year)| {
+                list.iter().find(|other| other.name == *first).map(|other| (crop, other, part, year))
+            });
+            let Some(next) = named else { return Ok(true) };
+            seen.push(first);
+            at = next;
+        }
     }
 
     /// from, due, latest as days of the season; `None` if the window lies outside it.
