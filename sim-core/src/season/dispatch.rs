@@ -11,6 +11,9 @@ use super::trace::{Entry, What, Why};
 use crate::farm::{Outfit, Unit};
 use crate::kernel::{Agenda, Trace};
 
+/// A kind of day is clearly more common than another if it comes this many times as often.
+const CLEARLY: f64 = 1.5;
+
 /// Machines and people: free ones, or those of an outfit.
 #[derive(Debug, Clone, Copy)]
 struct Means {
@@ -42,6 +45,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
     /// The morning's list: today's ready jobs by rank, and the overtime.
     pub(super) fn rank_today(&mut self, day: u32) -> Result<(), SeasonError> {
         self.state.queue.clear();
+        self.find_scarcest_ready(day);
         let mut least = f64::INFINITY;
         for job in 0..self.plan.farm.jobs.len() {
             if self.state.jobs[job].stage == Stage::Ready
@@ -55,6 +59,25 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         let hours = self.policy.overtime_h(&view).map_err(|error| self.policy_error(error))?;
         self.state.overtime_s = (hours.clamp(0.0, 24.0) * 3600.0).round() as i64;
         Ok(())
+    }
+
+    /// For each class with ready work that today suits: its probability of a suitable day; 1 for the others.
+    fn find_scarcest_ready(&mut self, day: u32) {
+        let farm = &self.plan.farm;
+        self.state.ready_p.fill(1.0);
+        for (lot, state) in farm.lots.iter().zip(&self.state.lots) {
+            if state.ready > 0 && state.suitable {
+                let p = &mut self.state.ready_p[farm.rows[lot.row].class];
+                *p = p.min(farm.weather.keys[lot.key].p[day as usize]);
+            }
+        }
+    }
+
+    /// Whether work that comes after a class's on some field is ready today, and has clearly fewer days.
+    fn gives_way(&self, class: usize, p_today: f64) -> bool {
+        let later = self.plan.later_classes[class];
+        let mut ready = self.state.ready_p.iter().enumerate();
+        ready.any(|(other, p)| other != class && later >> (other & 63) & 1 == 1 && p * CLEARLY <= p_today)
     }
 
     /// Adds a job that has become ready to today's list.
@@ -96,13 +119,15 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         let slack_s = self.slack_s(job, day);
         let open_s = plan.open_seconds(of.row, day as usize).max(1);
         let state = &self.state.jobs[job];
+        let p_today = plan.farm.weather.keys[plan.farm.lots[of.lot].key].p[day as usize];
         JobView {
             farm: &plan.farm,
             job,
             day,
             slack_h: slack_s / 3600.0,
             days_in_hand: slack_s / open_s as f64,
-            p_today: plan.farm.weather.keys[plan.farm.lots[of.lot].key].p[day as usize],
+            p_today,
+            gives_way: self.gives_way(plan.farm.rows[of.row].class, p_today),
             started: state.left_s < state.total_s,
             area_left_ha: state.live_ha - state.done_ha(),
         }

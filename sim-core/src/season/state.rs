@@ -158,6 +158,8 @@ pub(super) struct State {
     pub(super) busy_people: u64,
     /// Field at which each machine, then each person, is; [`YARD`] at first every day.
     pub(super) places: Vec<u32>,
+    /// Probability of a suitable day of each class with ready work that today suits; 1 for the others.
+    pub(super) ready_p: Vec<f64>,
     /// Today's jobs by rank.
     pub(super) queue: Vec<Ranked>,
     /// Jobs at work.
@@ -191,6 +193,7 @@ impl State {
             busy_machines: 0,
             busy_people: 0,
             places: vec![YARD; resources],
+            ready_p: vec![1.0; farm.classes.len()],
             queue: Vec::with_capacity(farm.jobs.len()),
             working: Vec::with_capacity(farm.jobs.len()),
             overtime_s: 0,
