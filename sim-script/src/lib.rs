@@ -1,1 +1,3 @@
 //! The program `dryspell`: scripts, tables, report and command line around `sim-core`.
+
+pub mod script;

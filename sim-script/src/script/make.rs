@@ -1,0 +1,310 @@
+//! From the values of a call to the part of a farm that they describe: one function a verb.
+
+use super::clock;
+use super::part::{HoursPart, Part, PartData};
+use super::read::{Mistake, Parts, Value, Values};
+use super::source::Mark;
+use sim_core::farm::Missed;
+use sim_core::farm::spec::{
+    ClassSpec, ContractorSpec, CropSpec, DriverRow, FarmSpec, FieldSpec, LinkSpec, MachineSpec, Moves,
+    OperationSpec, OutfitSpec, PersonSpec, Straw, SuitableRow, When,
+};
+use sim_core::weather::{HoursRule, MonthDay, Site};
+
+/// A value that the table says is always there: the reader has seen to it.
+fn given<T: Default>(value: Option<T>) -> T {
+    value.unwrap_or_default()
+}
+
+fn day(value: Option<MonthDay>) -> MonthDay {
+    value.unwrap_or_else(|| MonthDay::of(jiff::civil::Date::ZERO))
+}
+
+fn count(value: Option<i64>) -> u32 {
+    value.and_then(|whole| u32::try_from(whole).ok()).unwrap_or_default()
+}
+
+fn straw(text: Option<String>) -> Option<Straw> {
+    text.map(|text| if text == "chop" { Straw::Chop } else { Straw::Bale })
+}
+
+/// Refuses two keys of which only one may be given.
+fn either(values: &Values, verb: &str, one: &str, other: &str) -> Result<(), Mistake> {
+    if values.has(one) && values.has(other) {
+        return Err(Mistake::new(
+            Mark::Key(other.into()),
+            format!("{verb} has both `{one}` and `{other}`"),
+            "give only one of them",
+        ));
+    }
+    Ok(())
+}
+
+/// Makes the part of a verb with a map; `None` for the verbs that are no parts.
+pub(crate) fn make(verb: &str, mut values: Values) -> Result<Option<PartData>, Mistake> {
+    let v = &mut values;
+    Ok(Some(match verb {
+        "hours" => PartData::Hours(hours(v)),
+        "work_class" => PartData::Class(ClassSpec {
+            origin: v.origin,
+            name: given(v.text("name")),
+            driver: given(v.text("driver")),
+            hours: given(v.hours("hours")).into_iter().map(HoursPart::for_every_day).collect(),
+            daylight: given(v.flag("daylight")),
+        }),
+        "person" => PartData::Person(person(v)),
+        "machine" => PartData::Machine(machine(v)?),
+        "outfit" => PartData::Outfit(outfit(v)?),
+        "contractor" => PartData::Contractor(ContractorSpec {
+            origin: v.origin,
+            name: given(v.text("name")),
+            work_rate_ha_h: given(v.number("work_rate_ha_h")),
+            from: v.day("from"),
+            hours: given(v.hours("hours")).into_iter().map(HoursPart::for_every_day).collect(),
+            only_if_behind: given(v.flag("only_if_behind")),
+        }),
+        "operation" => PartData::Operation(operation(v)?),
+        "after_operation" => PartData::Link(link(v)),
+        "days_after" => PartData::DaysAfter(When::DaysAfter {
+            operation: given(v.text("name")),
+            days: count(v.whole("days")),
+        }),
+        "crop" => PartData::Crop(CropSpec {
+            origin: v.origin,
+            name: given(v.text("name")),
+            yield_t_ha: given(v.number("yield_t_ha")),
+            straw_t_ha: given(v.number("straw_t_ha")),
+            straw: straw(v.text("straw")).unwrap_or(Straw::Bale),
+            tillage: given(v.text("tillage")),
+            standing: operations(v.parts("standing")),
+            following: operations(v.parts("following")),
+        }),
+        "field" => PartData::Field(FieldSpec {
+            origin: v.origin,
+            name: given(v.text("name")),
+            area_ha: given(v.number("area_ha")),
+            soil: given(v.text("soil")),
+            distance_km: given(v.number("distance_km")),
+            block: v.text("block"),
+            standing: v.text("standing"),
+            following: v.text("following"),
+            straw: straw(v.text("straw")),
+            tillage: v.text("tillage"),
+        }),
+        "suitable" => PartData::Suitable(vec![SuitableRow {
+            origin: v.origin,
+            class: given(v.text("class")),
+            soil: given(v.text("soil")),
+            from: day(v.day("from")),
+            to: day(v.day("to")),
+            p_suitable: given(v.number("p_suitable")),
+        }]),
+        "driver" => PartData::Driver(vec![DriverRow {
+            origin: v.origin,
+            driver: given(v.text("name")),
+            from: day(v.day("from")),
+            to: day(v.day("to")),
+            persistence: given(v.number("persistence")),
+            spread: given(v.number("spread")),
+            spread_days: given(v.spell("spread_days")),
+            agreement: given(v.number("agreement")),
+        }]),
+        "farm" => PartData::Farm(farm(v)?),
+        _ => return Ok(None),
+    }))
+}
+
+fn hours(v: &mut Values) -> HoursPart {
+    let days = v.weekdays("days");
+    HoursPart {
+        days_given: days.is_some(),
+        rule: HoursRule {
+            from: day(v.day("from")),
+            to: day(v.day("to")),
+            weekdays: given(days),
+            open: given(v.open("open")),
+        },
+    }
+}
+
+fn person(v: &mut Values) -> PersonSpec {
+    PersonSpec {
+        origin: v.origin,
+        name: given(v.text("name")),
+        hours: given(v.hours("hours")).into_iter().map(HoursPart::for_person).collect(),
+        servicing_h: given(v.number("servicing_h")),
+        overtime_h: given(v.number("overtime_h")),
+        drives: given(v.texts("drives")),
+        holidays: given(v.days("holidays")),
+    }
+}
+
+fn machine(v: &mut Values) -> Result<MachineSpec, Mistake> {
+    either(v, "machine", "tank_l", "hopper_kg")?;
+    Ok(MachineSpec {
+        origin: v.origin,
+        name: given(v.text("name")),
+        count: count(v.whole("count")),
+        needs_driver: given(v.flag("needs_driver")),
+        width_m: v.number("width_m"),
+        speed_km_h: v.number("speed_km_h"),
+        efficiency: v.number("efficiency"),
+        work_rate_ha_h: v.number("work_rate_ha_h"),
+        throughput_t_h: v.number("throughput_t_h"),
+        road_speed_km_h: v.number("road_speed_km_h"),
+        hold_kg: v.number("tank_l").or(v.number("hopper_kg")),
+        fill_min: v.number("fill_min"),
+        fill_at_yard: given(v.flag("fill_at_yard")),
+        load_t: v.number("load_t"),
+        unload_min: v.number("unload_min"),
+    })
+}
+
+fn outfit(v: &mut Values) -> Result<OutfitSpec, Mistake> {
+    either(v, "outfit", "machines", "units")?;
+    let (machines, units) = (v.texts("machines"), v.groups("units"));
+    let Some(units) = units.or(machines.map(|machines| vec![machines])) else {
+        return Err(Mistake::new(
+            Mark::Call,
+            "outfit needs `machines` or `units`",
+            "add, for example, machines: [\"tractor\", \"drill\"]",
+        ));
+    };
+    Ok(OutfitSpec { origin: v.origin, name: given(v.text("name")), units })
+}
+
+fn operation(v: &mut Values) -> Result<OperationSpec, Mistake> {
+    either(v, "operation", "brings_kg_ha", "brings_l_ha")?;
+    either(v, "operation", "moves", "brings_kg_ha")?;
+    either(v, "operation", "moves", "brings_l_ha")?;
+    let brought = v.number("brings_kg_ha").or(v.number("brings_l_ha"));
+    let moved = v.text("moves").map(|text| if text == "straw" { Moves::Straw } else { Moves::Grain });
+    let anytime = || When::Date(day(None));
+    Ok(OperationSpec {
+        origin: v.origin,
+        name: given(v.text("name")),
+        class: given(v.text("class")),
+        outfits: given(v.texts("outfits")),
+        from: v.when("from").unwrap_or_else(anytime),
+        due: v.when("due").unwrap_or_else(anytime),
+        latest: v.when("latest"),
+        after: given(v.links("after")),
+        straw: straw(v.text("straw")),
+        tillage: given(v.texts("tillage")),
+        moves: brought.map(|kg_ha| Moves::Brought { kg_ha }).or(moved),
+        chopping_factor: given(v.number("chopping_factor")),
+        fallback_crop: v.text("fallback_crop"),
+    })
+}
+
+fn link(v: &mut Values) -> LinkSpec {
+    LinkSpec {
+        origin: v.origin,
+        operation: given(v.text("name")),
+        required: given(v.flag("required")),
+        min_lag_h: given(v.number("min_lag_h")),
+        max_lag_days: v.whole("max_lag_days").map(|days| count(Some(days))),
+        if_missed: match v.text("if_missed").as_deref() {
+            Some("drop") => Missed::Drop,
+            Some("repeat") => Missed::Repeat,
+            _ => Missed::Continue,
+        },
+        follow_ha: v.number("follow_ha"),
+    }
+}
+
+/// What is in a list of parts, by its kind.
+fn each<T>(parts: Option<Parts>, of: impl Fn(&PartData) -> Option<T>) -> Vec<T> {
+    parts.iter().flat_map(|parts| &parts.0).filter_map(|part| of(part.data())).collect()
+}
+
+fn operations(parts: Option<Parts>) -> Vec<OperationSpec> {
+    each(parts, |part| if let PartData::Operation(spec) = part { Some(spec.clone()) } else { None })
+}
+
+macro_rules! specs {
+    ($values:ident, $key:literal, $variant:ident) => {
+        each(
+            $values.parts($key),
+            |part| {
+                if let PartData::$variant(spec) = part { Some(spec.clone()) } else { None }
+            },
+        )
+    };
+}
+
+fn farm(v: &mut Values) -> Result<FarmSpec, Mistake> {
+    let classes: Vec<ClassSpec> = specs!(v, "classes", Class);
+    let (latitude, longitude) = (v.number("latitude_deg"), v.number("longitude_deg"));
+    if let Some(class) = classes.iter().find(|class| class.daylight)
+        && (latitude.is_none() || longitude.is_none())
+    {
+        return Err(Mistake::new(
+            Mark::Call,
+            format!(
+                "the work class \"{}\" needs daylight, but the farm does not say where it lies",
+                class.name
+            ),
+            "add latitude_deg and longitude_deg to farm(...), for example latitude_deg: 52.2, longitude_deg: 0.1",
+        ));
+    }
+    let site = Site::new(
+        given(latitude),
+        given(longitude),
+        given(v.number("utc_offset_h")),
+        v.flag("summer_time").unwrap_or(true),
+    )
+    .map_err(|error| {
+        let message = error.to_string();
+        let key = message.split(' ').next().unwrap_or_default().to_string();
+        Mistake::new(
+            Mark::Value { key, word: None },
+            message,
+            "give degrees or hours within the permitted range",
+        )
+    })?;
+    Ok(FarmSpec {
+        origin: v.origin,
+        name: given(v.text("name")),
+        first_day: v.date("first_day").unwrap_or_default(),
+        last_day: v.date("last_day").unwrap_or_default(),
+        site,
+        holidays: given(v.days("holidays")),
+        suitable: specs!(v, "suitable_days", Suitable).into_iter().flatten().collect(),
+        drivers: specs!(v, "drivers", Driver).into_iter().flatten().collect(),
+        classes,
+        people: specs!(v, "people", Person),
+        machines: specs!(v, "machines", Machine),
+        outfits: specs!(v, "outfits", Outfit),
+        contractors: specs!(v, "contractors", Contractor),
+        crops: specs!(v, "crops", Crop),
+        fields: specs!(v, "fields", Field),
+    })
+}
+
+/// The value of a verb that makes a text or a number, not a part.
+pub(crate) fn reckon(verb: &str, values: &mut Values) -> Result<Value, Mistake> {
+    Ok(match verb {
+        "add_days" => {
+            let later = clock::add_days(day(values.day("day")), given(values.whole("days")));
+            Value::Text(later.to_string())
+        }
+        "days_between" => {
+            Value::Whole(clock::days_between(day(values.day("first")), day(values.day("second"))))
+        }
+        _ => {
+            let (start_s, hours) = (given(values.whole("start")), given(values.number("hours")));
+            Value::Text(
+                clock::hours_text(start_s, hours)
+                    .map_err(|error| Mistake::new(Mark::Argument(1), error.why, error.fix))?,
+            )
+        }
+    })
+}
+
+impl Part {
+    /// The farm, if this is one.
+    pub(crate) fn farm(&self) -> Option<&FarmSpec> {
+        if let PartData::Farm(spec) = self.data() { Some(spec) } else { None }
+    }
+}

@@ -1,0 +1,172 @@
+//! Scripts: a text in the Rhai language that says what a farm is, read into [`FarmSpec`] and checked.
+//!
+//! A script is a pure function of its parameters: it sees no clock, no chance and no file but the tables beside
+//! it. Its words are described in tables ([`all_verbs`]) that also write the reference. What becomes of the farm
+//! is not here, nor is the command line.
+//!
+//! ```
+//! use sim_script::script::Script;
+//! let text = r#"
+//!     let area_ha = param("area_ha", 12.0);
+//!     farm(#{
+//!         name: "One field",
+//!         suitable_days: [suitable(#{ class: "drilling", p_suitable: 0.5 })],
+//!         classes: [work_class("drilling", #{ driver: "soil" })],
+//!         people: [person("Driver", #{ hours: "07:00-17:00", drives: ["drill"] })],
+//!         machines: [machine("drill", #{ work_rate_ha_h: 2.0, needs_driver: true })],
+//!         outfits: [outfit("drill", #{ machines: ["drill"] })],
+//!         crops: [crop("wheat", #{
+//!             following: [operation("drilling", #{
+//!                 class: "drilling", outfits: ["drill"], from: "09-20", due: "10-15",
+//!             })],
+//!         })],
+//!         fields: [field("Long Acre", #{ area_ha: area_ha, soil: "loam", following: "wheat" })],
+//!     })
+//! "#;
+//! let script = Script::embedded("one-field", text, &[]);
+//! let (farm, parameters) = script.farm(&[("area_ha".into(), "20".into())]).unwrap();
+//! assert_eq!(farm.fields[0].area_ha, 20.0);
+//! assert_eq!(parameters[0].name, "area_ha");
+//! ```
+
+mod clock;
+mod csv_rows;
+mod engine;
+mod error;
+mod evaluation;
+mod explain;
+mod folder;
+mod make;
+mod parameter;
+mod part;
+mod read;
+mod source;
+mod verb;
+mod verbs;
+
+#[cfg(test)]
+mod tests;
+
+pub use error::ScriptError;
+pub use parameter::{Parameter, ParameterValue};
+pub use verb::{Argument, Key, Kind, Need, PartKind, Verb};
+pub use verbs::{all_verbs, verb};
+
+use evaluation::{Evaluation, Place};
+use folder::Folder;
+use part::Part;
+use sim_core::farm::spec::FarmSpec;
+use sim_core::farm::{Farm, FarmError};
+use source::Source;
+use std::path::Path;
+use std::rc::Rc;
+use std::sync::Arc;
+
+/// A script and the folder of its tables.
+#[derive(Debug, Clone)]
+pub struct Script {
+    source: Arc<Source>,
+    folder: Folder,
+}
+
+/// What a script says, before the farm is checked.
+#[derive(Debug)]
+pub struct Evaluated {
+    /// The farm as it was said.
+    pub farm: FarmSpec,
+    /// The parameters that the script declares, in its order.
+    pub parameters: Vec<Parameter>,
+    places: Vec<Place>,
+}
+
+impl Script {
+    /// Reads a script from a file; its tables are those in the same folder.
+    ///
+    /// # Errors
+    /// When the file cannot be read, is not UTF-8 or is larger than 4 MiB.
+    pub fn from_file(path: &Path) -> Result<Self, ScriptError> {
+        let name = path.display().to_string();
+        let refused = |refused: folder::Refused| ScriptError::new(refused.why).help(refused.fix);
+        let text = folder::read_text(path, &name).map_err(refused)?;
+        let parent = path.parent().filter(|parent| !parent.as_os_str().is_empty());
+        let folder = parent
+            .unwrap_or(Path::new("."))
+            .canonicalize()
+            .map_err(|error| ScriptError::new(format!("the folder of {name} cannot be read: {error}")))?;
+        Ok(Self { source: Arc::new(Source::new(name, text)), folder: Folder::Disk(folder) })
+    }
+
+    /// A script that is built into the program, with the names and texts of its tables.
+    #[must_use]
+    pub fn embedded(name: &str, source: &str, files: &'static [(&'static str, &'static str)]) -> Self {
+        Self { source: Arc::new(Source::new(name, source)), folder: Folder::Embedded(files) }
+    }
+
+    /// The script's text.
+    #[must_use]
+    pub fn source(&self) -> &str {
+        &self.source.text
+    }
+
+    /// The script's name: its path, or the name that it was embedded under.
+    #[must_use]
+    pub fn name(&self) -> &str {
+        &self.source.name
+    }
+
+    /// Evaluates the script with some parameters set, by name and text.
+    ///
+    /// # Errors
+    /// The first mistake in the script, its tables or the settings.
+    pub fn evaluate(&self, set: &[(String, String)]) -> Result<Evaluated, ScriptError> {
+        let evaluation = Rc::new(Evaluation::new(Arc::clone(&self.source), self.folder.clone(), set));
+        let farm = {
+            let engine = engine::engine(&evaluation);
+            let ast =
+                engine.compile(self.source()).map_err(|error| explain::parse_error(&evaluation, &error))?;
+            explain::shadowed_verb(&evaluation, &ast)?;
+            let result = engine
+                .eval_ast::<rhai::Dynamic>(&ast)
+                .map_err(|error| explain::run_error(&evaluation, *error))?;
+            self.farm_of(&evaluation, &result)?
+        };
+        if let Some(error) = evaluation.unknown_setting() {
+            return Err(error);
+        }
+        Ok(Evaluated { farm, parameters: evaluation.parameters.take(), places: evaluation.places.take() })
+    }
+
+    /// The farm that a script ends with. A `;` after it does no harm if it is the only one.
+    fn farm_of(&self, evaluation: &Evaluation, result: &rhai::Dynamic) -> Result<FarmSpec, ScriptError> {
+        let farms = evaluation.farms.borrow();
+        let part = match read::part(result) {
+            None if result.is_unit() && farms.len() == 1 => farms.first().cloned(),
+            part => part,
+        };
+        part.as_ref().and_then(Part::farm).cloned().ok_or_else(|| {
+            let message =
+                format!("the script must end with farm(...), but it ends with {}", read::describe(result));
+            ScriptError::new(message)
+                .at(&self.source, self.source.span_at(self.source.text.len()))
+                .help("let the last line be farm(#{ name: ..., fields: fields, ... })".to_string())
+        })
+    }
+
+    /// Evaluates the script and checks its farm.
+    ///
+    /// # Errors
+    /// The first mistake in the script, its tables, the settings or the farm.
+    pub fn farm(&self, set: &[(String, String)]) -> Result<(Farm, Vec<Parameter>), ScriptError> {
+        let evaluated = self.evaluate(set)?;
+        let farm = Farm::new(&evaluated.farm).map_err(|error| evaluated.explain(&error))?;
+        Ok((farm, evaluated.parameters))
+    }
+}
+
+impl Evaluated {
+    /// A mistake that the farm found, shown where it was written.
+    #[must_use]
+    pub fn explain(&self, error: &FarmError) -> ScriptError {
+        explain::farm_error(&self.places, error)
+    }
+}
