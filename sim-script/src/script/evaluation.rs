@@ -1,0 +1,243 @@
+//! What one evaluation of a script keeps: where each part was written, its parameters, what it has taken.
+//! Also the one way by which every verb is called.
+
+use super::error::ScriptError;
+use super::folder::Folder;
+use super::parameter::{Parameter, ParameterValue};
+use super::part::{Part, PartData};
+use super::read::{self, Mistake, Value, describe};
+use super::source::{Mark, Source, TokenKind};
+use super::verb::Verb;
+use super::{csv_rows, make};
+use rhai::{Dynamic, EvalAltResult, NativeCallContext, Position};
+use sim_core::farm::spec::Origin;
+use std::cell::{Cell, RefCell};
+use std::sync::Arc;
+
+/// The most bytes that all parts of a script may take together.
+const MOST_BYTES: usize = 64 << 20;
+
+/// Where a part was written.
+#[derive(Debug, Clone)]
+pub(crate) struct Place {
+    pub(crate) source: Arc<Source>,
+    /// The first byte of the call, or of the row of a table.
+    pub(crate) offset: usize,
+    /// Whether it is a row of a table.
+    pub(crate) row: bool,
+}
+
+/// The state of one evaluation.
+#[derive(Debug)]
+pub(crate) struct Evaluation {
+    pub(crate) script: Arc<Source>,
+    folder: Folder,
+    set: Vec<(String, String)>,
+    pub(crate) places: RefCell<Vec<Place>>,
+    pub(crate) parameters: RefCell<Vec<Parameter>>,
+    bytes: Cell<usize>,
+    /// The farms that the script has made.
+    pub(crate) farms: RefCell<Vec<Part>>,
+}
+
+type Called = Result<Dynamic, Box<EvalAltResult>>;
+
+impl Evaluation {
+    pub(crate) fn new(script: Arc<Source>, folder: Folder, set: &[(String, String)]) -> Self {
+        Self {
+            script,
+            folder,
+            set: set.to_vec(),
+            places: RefCell::new(Vec::new()),
+            parameters: RefCell::new(Vec::new()),
+            bytes: Cell::new(0),
+            farms: RefCell::new(Vec::new()),
+        }
+    }
+
+    /// Calls a verb: its arguments are read and checked at once, so that a mistake is in its own line.
+    pub(crate) fn call(
+        &self,
+        context: &NativeCallContext,
+        verb: &'static Verb,
+        arguments: Vec<Dynamic>,
+    ) -> Called {
+        let position = context.call_position();
+        let offset = self.offset(position);
+        self.call_at(offset, verb, arguments).map_err(|error| thrown(error, position))
+    }
+
+    /// The byte of a position that Rhai gives.
+    pub(crate) fn offset(&self, position: Position) -> usize {
+        match (position.line(), position.position()) {
+            (Some(line), Some(column)) => self.script.offset(line, column),
+            (Some(line), None) => self.script.offset(line, 1),
+            _ => self.script.text.len(),
+        }
+    }
+
+    /// The error of a mistake in the call at `offset`.
+    pub(crate) fn error(&self, offset: usize, mistake: Mistake) -> ScriptError {
+        let span = self.script.find(offset, &mistake.mark);
+        ScriptError::new(mistake.message).at(&self.script, span).help(mistake.help)
+    }
+
+    fn call_at(
+        &self,
+        offset: usize,
+        verb: &'static Verb,
+        arguments: Vec<Dynamic>,
+    ) -> Result<Dynamic, ScriptError> {
+        let at_call = |mistake| self.error(offset, mistake);
+        match verb.name {
+            "param" => return self.param(offset, &arguments).map_err(at_call),
+            "suitable_days" | "drivers_from" => return self.table(offset, verb, arguments),
+            _ => {}
+        }
+        let origin = self.origin(&self.script, offset, false);
+        let mut values = read::read(verb, origin, arguments).map_err(at_call)?;
+        let bytes = values.bytes();
+        if matches!(verb.name, "add_days" | "days_between" | "hours_from") {
+            return match make::reckon(verb.name, &mut values).map_err(at_call)? {
+                Value::Whole(whole) => Ok(whole.into()),
+                Value::Text(text) => Ok(text.into()),
+                _ => Ok(Dynamic::UNIT),
+            };
+        }
+        match make::make(verb.name, values).map_err(at_call)? {
+            Some(data) => self.part(offset, data, bytes),
+            None => Ok(Dynamic::UNIT),
+        }
+    }
+
+    fn part(&self, offset: usize, data: PartData, bytes: usize) -> Result<Dynamic, ScriptError> {
+        self.bytes.set(self.bytes.get().saturating_add(bytes));
+        if self.bytes.get() > MOST_BYTES {
+            return Err(self.error(
+                offset,
+                Mistake::new(
+                    Mark::Call,
+                    format!("the script makes more parts than fit into {} MiB", MOST_BYTES >> 20),
+                    "see whether a loop makes parts without end",
+                ),
+            ));
+        }
+        let is_farm = matches!(data, PartData::Farm(_));
+        let part = Part::new(data, bytes);
+        if is_farm {
+            self.farms.borrow_mut().push(part.clone());
+        }
+        Ok(Dynamic::from(part))
+    }
+
+    fn origin(&self, source: &Arc<Source>, offset: usize, row: bool) -> Origin {
+        let mut places = self.places.borrow_mut();
+        places.push(Place { source: Arc::clone(source), offset, row });
+        // The caps on operations and bytes stop a script long before 2^32 parts.
+        Origin(u32::try_from(places.len() - 1).unwrap_or(u32::MAX))
+    }
+
+    fn table(
+        &self,
+        offset: usize,
+        verb: &'static Verb,
+        arguments: Vec<Dynamic>,
+    ) -> Result<Dynamic, ScriptError> {
+        let mut values =
+            read::read(verb, Origin::default(), arguments).map_err(|mistake| self.error(offset, mistake))?;
+        let name = values.text("file").unwrap_or_default();
+        let text = self.folder.read(&name).map_err(|refused| {
+            self.error(offset, Mistake::new(Mark::Argument(0), refused.why, refused.fix))
+        })?;
+        let bytes = 512 + 4 * text.len();
+        let source = Arc::new(Source::new(name, text));
+        let origin = |row| self.origin(&source, row, true);
+        let data = match verb.name {
+            "suitable_days" => PartData::Suitable(csv_rows::suitable(&source, origin)?),
+            _ => PartData::Driver(csv_rows::drivers(&source, origin)?),
+        };
+        self.part(offset, data, bytes)
+    }
+
+    fn param(&self, offset: usize, arguments: &[Dynamic]) -> Result<Dynamic, Mistake> {
+        let written = self.script.inside(self.script.token_at(offset)).and_then(|inside| {
+            let token = *self.script.tokens().get(inside.start)?;
+            (token.kind == TokenKind::Text).then(|| self.script.content(token))
+        });
+        let name = match (written, arguments.first().map(Dynamic::as_immutable_string_ref)) {
+            (Some(written), Some(Ok(given))) if written == given.as_str() && !written.is_empty() => written,
+            _ => {
+                return Err(Mistake::new(
+                    Mark::Argument(0),
+                    "the name of a parameter must be written in quotes right in param(...)",
+                    "for example param(\"drill_width_m\", 4.0)",
+                ));
+            }
+        };
+        let given = arguments.get(1).cloned().unwrap_or(Dynamic::UNIT);
+        let default = ParameterValue::of(&given).ok_or_else(|| {
+            Mistake::new(
+                Mark::Argument(1),
+                format!("the default of the parameter \"{name}\" is {}", describe(&given)),
+                "give a number, a text in double quotes, true or false",
+            )
+        })?;
+        let about = match arguments.get(2).map(Dynamic::as_immutable_string_ref) {
+            None => None,
+            Some(Ok(text)) => Some(text.to_string()),
+            Some(Err(_)) => {
+                return Err(Mistake::new(
+                    Mark::Argument(2),
+                    format!("the meaning of the parameter \"{name}\" must be a text"),
+                    format!("for example param(\"{name}\", {default}, \"what it means\")"),
+                ));
+            }
+        };
+        let mut parameters = self.parameters.borrow_mut();
+        if let Some(before) = parameters.iter().find(|parameter| parameter.name == name) {
+            if before.default == default {
+                return Ok(before.value.to_dynamic());
+            }
+            return Err(Mistake::new(
+                Mark::Argument(1),
+                format!(
+                    "the parameter \"{name}\" has the default {default} here, but {} before",
+                    before.default
+                ),
+                "declare it once, and use the variable that holds it",
+            ));
+        }
+        let set = self.set.iter().rev().find(|(set, _)| set == name);
+        let value = match set {
+            Some((_, text)) => default
+                .parse_alike(name, text)
+                .map_err(|(message, help)| Mistake::new(Mark::Argument(1), message, help))?,
+            None => default.clone(),
+        };
+        let dynamic = value.to_dynamic();
+        parameters.push(Parameter { name: name.to_string(), default, value, about });
+        Ok(dynamic)
+    }
+
+    /// The error of a value that is set for a parameter that the script does not declare.
+    pub(crate) fn unknown_setting(&self) -> Option<ScriptError> {
+        let parameters = self.parameters.borrow();
+        let names = || parameters.iter().map(|parameter| parameter.name.as_str());
+        let (wrong, _) = self.set.iter().find(|(set, _)| !names().any(|name| name == set))?;
+        let all = match parameters.is_empty() {
+            true => "the script declares none".to_string(),
+            false => format!("the script declares {}", names().collect::<Vec<_>>().join(", ")),
+        };
+        let help = match read::nearest(wrong, names()) {
+            Some(near) => format!("did you mean `{near}`? {all}"),
+            None => all,
+        };
+        let message = format!("{} has no parameter `{wrong}`", self.script.name);
+        Some(ScriptError::new(message).help(help))
+    }
+}
+
+/// A Rhai error that carries one of ours.
+pub(crate) fn thrown(error: ScriptError, position: Position) -> Box<EvalAltResult> {
+    Box::new(EvalAltResult::ErrorRuntime(Dynamic::from(error), position))
+}
