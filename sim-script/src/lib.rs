@@ -1,3 +1,6 @@
 //! The program `dryspell`: scripts, tables, report and command line around `sim-core`.
 
+pub mod cli;
 pub mod script;
+pub mod tables;
+mod words;

@@ -1,3 +1,5 @@
 //! The program `dryspell`.
 
-fn main() {}
+fn main() -> std::process::ExitCode {
+    sim_script::cli::main(std::env::args_os())
+}

@@ -1,0 +1,78 @@
+//! The commands and their options: the one place where each is said.
+
+use clap::{Parser, Subcommand};
+use std::path::PathBuf;
+
+/// How likely is each operation of a cereal farm's year to finish late, why, and what would lower that risk?
+#[derive(Debug, Parser)]
+#[command(name = "dryspell", version, max_term_width = 100)]
+pub(super) struct Args {
+    #[command(subcommand)]
+    pub(super) command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// Work the farm through many seasons, and say how likely each operation is to finish late
+    Run(RunArgs),
+    /// Read a farm and say what was understood
+    Check(CheckArgs),
+    /// Write a farm to start from, with comments, into a folder
+    New(NewArgs),
+}
+
+/// The farm, and changes to its parameters.
+#[derive(Debug, clap::Args)]
+pub(super) struct FarmArgs {
+    /// The script that describes the farm [default: the demo farm, which is built in]
+    pub(super) script: Option<PathBuf>,
+    /// Set a parameter of the script; can be given several times
+    #[arg(long, value_name = "NAME=VALUE", value_parser = setting)]
+    pub(super) set: Vec<(String, String)>,
+}
+
+#[derive(Debug, clap::Args)]
+pub(super) struct RunArgs {
+    #[command(flatten)]
+    pub(super) farm: FarmArgs,
+    /// How many seasons to work
+    #[arg(long, value_name = "N", default_value_t = 10_000, value_parser = clap::value_parser!(u64).range(1..))]
+    pub(super) seasons: u64,
+    /// The seed of the weather: the same seed gives the same years
+    #[arg(long, value_name = "S", default_value_t = 1)]
+    pub(super) seed: u64,
+    /// How many threads to use; the results are the same for any number [default: as many as there are cores]
+    #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub(super) threads: Option<u16>,
+    /// Write tables (CSV) and their descriptor into this folder
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+    /// Tell what happens in this season (0 is the first): trace.csv in the folder of --out; without --out
+    /// only this table, on standard output
+    #[arg(long, value_name = "SEASON")]
+    pub(super) trace: Option<u64>,
+    /// Show every operation, also those that are late less than 1 year in 100
+    #[arg(long)]
+    pub(super) all: bool,
+}
+
+#[derive(Debug, clap::Args)]
+pub(super) struct CheckArgs {
+    #[command(flatten)]
+    pub(super) farm: FarmArgs,
+}
+
+#[derive(Debug, clap::Args)]
+pub(super) struct NewArgs {
+    /// The folder; made if there is none. Files in it are never overwritten
+    #[arg(value_name = "DIR")]
+    pub(super) folder: PathBuf,
+}
+
+/// Reads `NAME=VALUE`.
+fn setting(text: &str) -> Result<(String, String), String> {
+    match text.split_once('=') {
+        Some((name, value)) if !name.trim().is_empty() => Ok((name.trim().into(), value.trim().into())),
+        _ => Err("write NAME=VALUE, for example drill_width_m=6".into()),
+    }
+}

@@ -1,0 +1,33 @@
+//! From a script's path to a farm.
+
+use super::Failure;
+use super::args::FarmArgs;
+use super::embedded::{DEMO, DEMO_FILES, DEMO_NAME};
+use crate::script::{Parameter, Script};
+use sim_core::farm::Farm;
+
+/// A script, its farm, and its parameters.
+#[derive(Debug)]
+pub(super) struct Loaded {
+    pub(super) script: Script,
+    pub(super) farm: Farm,
+    pub(super) parameters: Vec<Parameter>,
+}
+
+pub(super) fn load(args: &FarmArgs) -> Result<Loaded, Failure> {
+    let script = match &args.script {
+        Some(path) => Script::from_file(path)?,
+        None => Script::embedded(DEMO_NAME, DEMO, DEMO_FILES),
+    };
+    let (farm, parameters) = script.farm(&args.set)?;
+    Ok(Loaded { script, farm, parameters })
+}
+
+/// The parameters that are not at their defaults: "drill_width_m = 6 (default 4)".
+pub(super) fn changes(parameters: &[Parameter]) -> String {
+    let changed = parameters.iter().filter(|parameter| parameter.value != parameter.default);
+    let texts: Vec<String> = changed
+        .map(|parameter| format!("{} = {} (default {})", parameter.name, parameter.value, parameter.default))
+        .collect();
+    texts.join(", ")
+}

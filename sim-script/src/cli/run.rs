@@ -1,0 +1,142 @@
+//! `dryspell run`: many seasons of one farm.
+
+use super::args::RunArgs;
+use super::load::{Loaded, load};
+use super::summary::{self, Facts};
+use super::{Failure, print};
+use crate::script::Parameter;
+use crate::tables::{self, Origin, OutFolder, SeasonsTable, Setting, TraceRow};
+use crate::words::thousands;
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+use sim_core::kernel::Log;
+use sim_core::season::{Entry, Manager};
+use sim_core::study::{Findings, Hooks, Sink, Study, Variant};
+use std::io::IsTerminal as _;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// The variant of a run that compares nothing.
+const ONLY: &str = "base";
+
+/// Turned on by Ctrl-C.
+static STOP: AtomicBool = AtomicBool::new(false);
+
+pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
+    let Loaded { script, farm, parameters } = load(&args.farm)?;
+    let study = Study {
+        variants: vec![Variant::new(ONLY, farm)?],
+        seasons: args.seasons,
+        seed: args.seed,
+        threads: args.threads.map_or_else(cores, usize::from),
+    };
+    if let (Some(season), None) = (args.trace, &args.out) {
+        let rows = trace(&study, season)?;
+        let mut text = Vec::new();
+        tables::write_trace(&mut text, study.variants[0].plan.farm(), &rows)?;
+        return print(&String::from_utf8_lossy(&text));
+    }
+    let mut out = args.out.as_deref().map(OutFolder::open).transpose().map_err(Failure::Out)?;
+    catch_ctrl_c();
+    let found = work(&study, out.as_mut())?;
+    if found.seasons == 0 {
+        return Err(Failure::Stopped("stopped before the first season was done; nothing was written".into()));
+    }
+    let facts = Facts {
+        variant: &study.variants[0],
+        findings: &found.variants[0],
+        parameters: &parameters,
+        seasons: found.seasons,
+        seed: args.seed,
+        all: args.all,
+    };
+    let mut text = summary::summary(&facts);
+    if let Some(mut out) = out {
+        tables::write_risk(&mut out, &study.variants, &found).map_err(Failure::Write)?;
+        tables::write_finish(&mut out, &study.variants, &found).map_err(Failure::Write)?;
+        tables::write_use(&mut out, &study.variants, &found).map_err(Failure::Write)?;
+        tables::write_waits(&mut out, &study.variants, &found).map_err(Failure::Write)?;
+        if let Some(season) = args.trace {
+            let rows = trace(&study, season)?;
+            tables::keep_trace(&mut out, study.variants[0].plan.farm(), &rows).map_err(Failure::Write)?;
+        }
+        let origin = Origin {
+            variants: &study.variants,
+            script: script.name(),
+            source: script.source(),
+            parameters: settings(&parameters),
+            seed: args.seed,
+            seasons: found.seasons,
+            asked: args.seasons,
+            traced: args.trace,
+        };
+        let folder = out.path().display().to_string();
+        let names = out.finish(&origin).map_err(Failure::Write)?;
+        text.push_str(&summary::written(&folder, &names));
+    }
+    print(&text)?;
+    if found.seasons < args.seasons {
+        return Err(Failure::Stopped(format!(
+            "stopped after {} of {} seasons: all figures are of these",
+            thousands(found.seasons),
+            thousands(args.seasons)
+        )));
+    }
+    Ok(())
+}
+
+fn cores() -> usize {
+    std::thread::available_parallelism().map_or(1, std::num::NonZero::get)
+}
+
+/// Ctrl-C ends the run after the seasons in hand; a second one ends the program.
+fn catch_ctrl_c() {
+    // Fails if there is a handler already: then that one serves.
+    let _ = ctrlc::set_handler(|| {
+        if STOP.swap(true, Ordering::Relaxed) {
+            std::process::exit(1);
+        }
+    });
+}
+
+/// Works the seasons, writing each into seasons.csv if there is a folder.
+fn work(study: &Study, out: Option<&mut OutFolder>) -> Result<Findings, Failure> {
+    let bar = progress_bar(study.seasons);
+    let mut progress = |done| bar.set_position(done);
+    let mut seasons = match &out {
+        Some(out) => Some(SeasonsTable::begin(out, &study.variants, &STOP).map_err(Failure::Write)?),
+        None => None,
+    };
+    let sink = seasons.as_mut().map(|table| table as &mut dyn Sink);
+    let hooks = Hooks { sink, progress: Some(&mut progress), stop: Some(&STOP) };
+    let found = study.run(&Manager, hooks);
+    bar.finish_and_clear();
+    if let (Some(out), Some(seasons)) = (out, seasons) {
+        seasons.keep(out).map_err(Failure::Write)?;
+    }
+    Ok(found?)
+}
+
+fn progress_bar(seasons: u64) -> ProgressBar {
+    if !std::io::stderr().is_terminal() {
+        return ProgressBar::hidden();
+    }
+    let bar = ProgressBar::with_draw_target(Some(seasons), ProgressDrawTarget::stderr());
+    match ProgressStyle::with_template("{bar:30} {human_pos} of {human_len} seasons, {eta} left") {
+        Ok(style) => bar.with_style(style),
+        Err(_) => bar,
+    }
+}
+
+fn trace(study: &Study, season: u64) -> Result<Vec<TraceRow>, Failure> {
+    let mut log: Log<Entry> = Log::default();
+    study.work_one(&Manager, 0, season, &mut log)?;
+    Ok(log.rows)
+}
+
+fn settings(parameters: &[Parameter]) -> Vec<Setting> {
+    let setting = |parameter: &Parameter| Setting {
+        name: parameter.name.clone(),
+        value: parameter.value.to_string(),
+        default: parameter.default.to_string(),
+    };
+    parameters.iter().map(setting).collect()
+}

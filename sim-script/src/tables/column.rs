@@ -1,0 +1,214 @@
+//! What the columns are: one definition for the header of a file and for its description.
+
+/// What a column holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Kind {
+    Text,
+    Whole,
+    Number,
+    Date,
+    DateTime,
+}
+
+/// A column.
+#[derive(Debug)]
+pub(crate) struct Column {
+    pub(crate) name: &'static str,
+    pub(crate) kind: Kind,
+    /// Its unit; empty where it has none.
+    pub(crate) unit: &'static str,
+    pub(crate) about: &'static str,
+}
+
+/// A table.
+#[derive(Debug)]
+pub(crate) struct Table {
+    /// The file is called so, with `.csv`.
+    pub(crate) name: &'static str,
+    pub(crate) about: &'static str,
+    pub(crate) columns: &'static [Column],
+}
+
+const fn column(name: &'static str, kind: Kind, unit: &'static str, about: &'static str) -> Column {
+    Column { name, kind, unit, about }
+}
+
+const VARIANT: Column = column("variant", Kind::Text, "", "The farm among those compared.");
+const CROP: Column = column("crop", Kind::Text, "", "The crop.");
+const OPERATION: Column = column("operation", Kind::Text, "", "The operation of the crop.");
+
+pub(crate) const RISK: Table = Table {
+    name: "risk",
+    about: "The risk of each operation of each crop, over all its fields.",
+    columns: &[
+        VARIANT,
+        CROP,
+        OPERATION,
+        column("seasons", Kind::Whole, "seasons", "Seasons worked."),
+        column(
+            "due",
+            Kind::Date,
+            "",
+            "Should be finished by the end of this day; empty where the window follows other work.",
+        ),
+        column(
+            "p_late",
+            Kind::Number,
+            "1",
+            "Chance that not all of its area is done by the end of the due day; unfinished counts as late. 1 - p_done(due).",
+        ),
+        column(
+            "p_late_low",
+            Kind::Number,
+            "1",
+            "Lower end of the 95 % interval (Wilson) of p_late for so many seasons.",
+        ),
+        column("p_late_high", Kind::Number, "1", "Upper end of it."),
+        column(
+            "p_late_record_low",
+            Kind::Number,
+            "1",
+            "Lower end of the 95 % interval that the length of the weather record leaves; empty unless a record is used.",
+        ),
+        column("p_late_record_high", Kind::Number, "1", "Upper end of it."),
+        column("p_unfinished", Kind::Number, "1", "Chance that not all of its area is done at all."),
+        column(
+            "finish_p10",
+            Kind::Date,
+            "",
+            "First day by which all is done in 10 of 100 seasons, unfinished counting as later than every day; never: there is none; empty: too few seasons to support it.",
+        ),
+        column("finish_p50", Kind::Date, "", "The same for 50 of 100 seasons."),
+        column("finish_p80", Kind::Date, "", "The same for 80 of 100 seasons."),
+        column("finish_p90", Kind::Date, "", "The same for 90 of 100 seasons."),
+        column(
+            "days_late_mean",
+            Kind::Number,
+            "d",
+            "Mean days late over all seasons, 0 where not late, counted to the last day of its window where unfinished.",
+        ),
+        column(
+            "days_late_p90",
+            Kind::Whole,
+            "d",
+            "Days late that 90 of 100 seasons do not exceed; empty: too few seasons to support it.",
+        ),
+        column("area_late_ha_mean", Kind::Number, "ha", "Mean area not done by the end of the due day."),
+        column(
+            "ha_days_late_mean",
+            Kind::Number,
+            "ha d",
+            "Mean of undone area over the time after the due day.",
+        ),
+    ],
+};
+
+pub(crate) const FINISH: Table = Table {
+    name: "finish",
+    about: "The chance that all is done, day by day.",
+    columns: &[
+        VARIANT,
+        CROP,
+        OPERATION,
+        column("date", Kind::Date, "", "A day of the season."),
+        column("p_done", Kind::Number, "1", "Chance that all of its area is done by the end of that day."),
+    ],
+};
+
+pub(crate) const SEASONS: Table = Table {
+    name: "seasons",
+    about: "Each season of each operation of each crop that had area in it.",
+    columns: &[
+        VARIANT,
+        column("season", Kind::Whole, "", "The season's number, 0 the first."),
+        CROP,
+        OPERATION,
+        column(
+            "finish",
+            Kind::Date,
+            "",
+            "The day on which all of its area was done; never: it was not; empty: it was not due within the season.",
+        ),
+        column(
+            "days_late",
+            Kind::Whole,
+            "d",
+            "Days late, counted to the last day of its window where unfinished.",
+        ),
+        column("area_late_ha", Kind::Number, "ha", "Area not done by the end of the due day."),
+        column("area_unfinished_ha", Kind::Number, "ha", "Area not done at all."),
+        column(
+            "suitable_days",
+            Kind::Whole,
+            "d",
+            "Days from its first day to the due day that suited it on all its soils; empty where the window follows other work.",
+        ),
+    ],
+};
+
+pub(crate) const USE: Table = Table {
+    name: "use",
+    about: "Hours of each machine and person by half-month: needed, available, used.",
+    columns: &[
+        VARIANT,
+        column("resource", Kind::Text, "", "The machine, person or contractor."),
+        column("kind", Kind::Text, "", "machine, person or contractor."),
+        column("half_month_from", Kind::Date, "", "First day of the half-month: the 1st or the 16th."),
+        column(
+            "hours_needed",
+            Kind::Number,
+            "h",
+            "The work to be done, each job's by its first outfit, spread from its first day to the due day in proportion to expected suitable open hours; shared evenly among machines alike and among those who may drive.",
+        ),
+        column(
+            "hours_available_middling",
+            Kind::Number,
+            "h",
+            "Hours there are in a middling year (median of the first 1000 seasons' skies): suitable open hours within the person's own (a machine's: within its drivers') on days on which an operation that can use it is between its first and its due day, each day those of the operation that has the most; empty: too few seasons to support it.",
+        ),
+        column(
+            "hours_available_bad",
+            Kind::Number,
+            "h",
+            "The same in a bad year, as one in five is or worse (20 % quantile).",
+        ),
+        column("hours_mean", Kind::Number, "h", "Mean hours at work and on the road."),
+        column(
+            "hours_p90",
+            Kind::Whole,
+            "h",
+            "Hours at work and on the road that 90 of 100 seasons do not exceed, to the nearest hour; empty: too few seasons to support it.",
+        ),
+    ],
+};
+
+pub(crate) const WAITS: Table = Table {
+    name: "waits",
+    about: "What each operation waited for while its window was open and none of it was worked, by the first true cause.",
+    columns: &[
+        VARIANT,
+        CROP,
+        OPERATION,
+        column(
+            "cause",
+            Kind::Text,
+            "",
+            "closed hours, weather, predecessor, people, machine, supply or policy.",
+        ),
+        column("hours_mean", Kind::Number, "h", "Mean hours of a season."),
+        column("share", Kind::Number, "1", "Share of all its waiting, closed hours included."),
+    ],
+};
+
+pub(crate) const TRACE: Table = Table {
+    name: "trace",
+    about: "What happened in one season.",
+    columns: &[
+        column("time", Kind::DateTime, "", "Date and time in the reference season."),
+        column("field", Kind::Text, "", "The field."),
+        column("operation", Kind::Text, "", "The operation and its crop."),
+        column("outfit", Kind::Text, "", "The outfit, where one is at it."),
+        column("what", Kind::Text, "", "What happened."),
+        column("why", Kind::Text, "", "Why."),
+    ],
+};

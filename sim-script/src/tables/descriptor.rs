@@ -1,0 +1,174 @@
+//! The descriptor `datapackage.json`, after the Data Package standard 2.0 (datapackage.org): what the files and
+//! columns are, and what they were made from.
+
+use super::column::{Column, Kind, Table};
+use super::folder::hex;
+use crate::words;
+use serde::Serialize;
+use sha2::{Digest, Sha256};
+use sim_core::study::Variant;
+use std::io::{self, Write};
+
+/// What the tables were made from.
+#[derive(Debug)]
+pub struct Origin<'a> {
+    /// The variants.
+    pub variants: &'a [Variant],
+    /// The script's name.
+    pub script: &'a str,
+    /// The script's text.
+    pub source: &'a str,
+    /// The script's parameters.
+    pub parameters: Vec<Setting>,
+    /// The seed.
+    pub seed: u64,
+    /// Seasons worked.
+    pub seasons: u64,
+    /// Seasons asked for.
+    pub asked: u64,
+    /// The season of the trace, if there is one.
+    pub traced: Option<u64>,
+}
+
+/// A parameter with its value, as text.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Setting {
+    /// Its name.
+    pub name: String,
+    /// Its value.
+    pub value: String,
+    /// Its value unless it is set.
+    pub default: String,
+}
+
+#[derive(Serialize)]
+struct Package<'a> {
+    #[serde(rename = "$schema")]
+    schema: &'static str,
+    name: &'static str,
+    title: String,
+    description: String,
+    program: &'static str,
+    version: &'static str,
+    script: ScriptEntry<'a>,
+    parameters: &'a [Setting],
+    seed: u64,
+    seasons: u64,
+    seasons_asked: u64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    season_traced: Option<u64>,
+    weather: Vec<VariantWeather<'a>>,
+    caution: &'static str,
+    resources: Vec<Resource>,
+}
+
+#[derive(Serialize)]
+struct ScriptEntry<'a> {
+    name: &'a str,
+    sha256: String,
+}
+
+#[derive(Serialize)]
+struct VariantWeather<'a> {
+    variant: &'a str,
+    weather: &'static str,
+}
+
+/// A file and what its columns mean.
+#[derive(Debug, Serialize)]
+pub(crate) struct Resource {
+    name: &'static str,
+    #[serde(rename = "type")]
+    kind: &'static str,
+    pub(crate) path: String,
+    description: &'static str,
+    format: &'static str,
+    mediatype: &'static str,
+    encoding: &'static str,
+    bytes: u64,
+    hash: String,
+    schema: Schema,
+}
+
+#[derive(Debug, Serialize)]
+struct Schema {
+    #[serde(rename = "missingValues")]
+    missing_values: [&'static str; 2],
+    fields: Vec<Field>,
+}
+
+#[derive(Debug, Serialize)]
+struct Field {
+    name: &'static str,
+    #[serde(rename = "type")]
+    kind: &'static str,
+    #[serde(skip_serializing_if = "str::is_empty")]
+    unit: &'static str,
+    description: &'static str,
+}
+
+impl Resource {
+    pub(crate) fn new(table: &Table, bytes: u64, sha256: String) -> Self {
+        Self {
+            name: table.name,
+            kind: "table",
+            path: format!("{}.csv", table.name),
+            description: table.about,
+            format: "csv",
+            mediatype: "text/csv",
+            encoding: "utf-8",
+            bytes,
+            hash: format!("sha256:{sha256}"),
+            schema: Schema {
+                missing_values: ["", super::NEVER],
+                fields: table.columns.iter().map(Field::new).collect(),
+            },
+        }
+    }
+}
+
+impl Field {
+    fn new(column: &Column) -> Self {
+        let kind = match column.kind {
+            Kind::Text => "string",
+            Kind::Whole => "integer",
+            Kind::Number => "number",
+            Kind::Date => "date",
+            Kind::DateTime => "datetime",
+        };
+        Self { name: column.name, kind, unit: column.unit, description: column.about }
+    }
+}
+
+/// Writes the descriptor.
+pub(super) fn write(to: &mut impl Write, origin: &Origin<'_>, resources: Vec<Resource>) -> io::Result<()> {
+    let weather_of = |variant: &Variant| words::weather(&variant.plan.farm().weather);
+    let farm = origin.variants.first().map_or("", |variant| variant.plan.farm().name.as_str());
+    let package = Package {
+        schema: "https://datapackage.org/profiles/2.0/datapackage.json",
+        name: "dryspell-run",
+        title: format!("{farm}: the risk of finishing late"),
+        description:
+            "Dates are ISO dates of the reference season; chances are 0 to 1; intervals are 95 %. A \
+                      cell `never` is a date that does not come, an empty cell cannot be said."
+                .into(),
+        program: "dryspell",
+        version: env!("CARGO_PKG_VERSION"),
+        script: ScriptEntry { name: origin.script, sha256: hex(&Sha256::digest(origin.source)) },
+        parameters: &origin.parameters,
+        seed: origin.seed,
+        seasons: origin.seasons,
+        seasons_asked: origin.asked,
+        season_traced: origin.traced,
+        weather: origin
+            .variants
+            .iter()
+            .map(|variant| VariantWeather { variant: &variant.name, weather: weather_of(variant) })
+            .collect(),
+        caution: words::CAUTION,
+        resources,
+    };
+    serde_json::to_writer_pretty(&mut *to, &package)?;
+    writeln!(to)?;
+    to.flush()
+}

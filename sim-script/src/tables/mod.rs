@@ -1,0 +1,24 @@
+//! Tables out: CSV files and the descriptor that says what their columns mean.
+//!
+//! What lives here: columns with their units and descriptions (once, for file and descriptor), the writers, and
+//! the folder in which files appear whole or not at all. What does not: scripts, the terminal.
+//!
+//! Dates are ISO dates of the reference season, chances run from 0 to 1, intervals are 95 %. Numbers have a
+//! point and no thousands. `never` stands for a date that does not come, an empty cell for what cannot be said.
+
+mod column;
+mod descriptor;
+mod folder;
+mod seasons;
+mod trace;
+mod write;
+
+pub use descriptor::{Origin, Setting};
+pub use folder::{OutError, OutFolder};
+pub use seasons::SeasonsTable;
+pub(crate) use trace::keep_trace;
+pub use trace::{TraceRow, write_trace};
+pub use write::{write_finish, write_risk, write_use, write_waits};
+
+/// Where there is no such date.
+pub(crate) const NEVER: &str = "never";

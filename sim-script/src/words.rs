@@ -1,0 +1,131 @@
+//! What tables, terminal and report say in words: dates, chances, the weather that was used.
+
+use jiff::civil::Date;
+use sim_core::weather::WeatherSpec;
+
+/// What goes with every result.
+pub(crate) const CAUTION: &str = "This is a plan to discuss, not a promise. Farm work injures and kills: for long hours, wide machines on \
+     the road, overhead power lines, bale stacks, spraying and slopes keep to the maker's manual, the product label, \
+     local law and licensed practice.";
+
+/// A number with at most so many decimals, a point, no thousands, no trailing zeros: the same on every machine.
+pub(crate) fn number(value: f64, decimals: usize) -> String {
+    let mut text = format!("{value:.decimals$}");
+    if text.contains('.') {
+        text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
+    }
+    if text == "-0" { "0".into() } else { text }
+}
+
+/// A whole number with a space before every three digits.
+pub(crate) fn thousands(value: u64) -> String {
+    let digits = value.to_string();
+    let mut text = String::new();
+    for (index, digit) in digits.chars().enumerate() {
+        if index > 0 && (digits.len() - index).is_multiple_of(3) {
+            text.push(' ');
+        }
+        text.push(digit);
+    }
+    text
+}
+
+/// A day as a person says it: "31 Oct".
+pub(crate) fn day_month(date: Date) -> String {
+    const MONTHS: [&str; 12] =
+        ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+    format!("{} {}", date.day(), MONTHS[date.month() as usize - 1])
+}
+
+/// A chance in years, coarse enough to be said: "3 years in 10".
+pub(crate) fn years(chance: f64) -> String {
+    let of = |count: f64, all: u32| {
+        let count = count.round() as u32;
+        format!("{count} year{} in {all}", if count == 1 { "" } else { "s" })
+    };
+    match chance {
+        c if c <= 0.0 => "no year seen".into(),
+        c if c < 0.01 => "< 1 year in 100".into(),
+        c if c < 0.095 => of(c * 100.0, 100),
+        c if c < 0.95 => of(c * 10.0, 10),
+        c if c < 1.0 => of((c * 100.0).min(99.0), 100),
+        _ => "every year seen".into(),
+    }
+}
+
+/// An interval of a chance in percent: "27 to 33 %".
+pub(crate) fn percent_interval((low, high): (f64, f64)) -> String {
+    let decimals = if low < 0.095 || high > 0.905 { 1 } else { 0 };
+    format!("{:.decimals$} to {:.decimals$} %", low * 100.0, high * 100.0)
+}
+
+/// The weather that was used.
+pub(crate) fn weather(spec: &WeatherSpec) -> &'static str {
+    let any = |series: fn(&sim_core::weather::DriverSpec) -> &Vec<f64>| {
+        spec.drivers.iter().any(|driver| series(driver).iter().any(|value| *value > 0.0))
+    };
+    match (any(|driver| &driver.rho), any(|driver| &driver.phi)) {
+        (false, false) => "independent days from the table of suitable days, which understates the risk",
+        (true, false) => {
+            "days from the table of suitable days with persistence, without spread between spells or years"
+        }
+        (false, true) => {
+            "days from the table of suitable days with spread between spells or years, without persistence"
+        }
+        (true, true) => {
+            "days from the table of suitable days with persistence and spread between spells or years"
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_short_and_plain() {
+        for (value, decimals, text) in [
+            (0.25, 6, "0.25"),
+            (1.0 / 3.0, 6, "0.333333"),
+            (120.0, 2, "120"),
+            (-0.0001, 2, "0"),
+            (0.30000000000000004, 6, "0.3"),
+            (1e-9, 6, "0"),
+            (100.0, 0, "100"),
+        ] {
+            assert_eq!(number(value, decimals), text);
+        }
+        assert_eq!([thousands(7), thousands(1000), thousands(1_234_567)], ["7", "1 000", "1 234 567"]);
+    }
+
+    /// What is written of a chance and of its complement adds to 1 as decimals, ties included.
+    #[test]
+    fn written_chances_and_their_complements_add_to_one() {
+        for n in [3u32, 7, 64, 128, 997, 10_000] {
+            for k in 0..=n {
+                let p = f64::from(k) / f64::from(n);
+                let millionths =
+                    |text: String| -> u64 { (text.parse::<f64>().unwrap() * 1e6).round() as u64 };
+                assert_eq!(millionths(number(p, 6)) + millionths(number(1.0 - p, 6)), 1_000_000, "{k}/{n}");
+            }
+        }
+    }
+
+    #[test]
+    fn chances_are_said_in_years() {
+        for (chance, text) in [
+            (0.0, "no year seen"),
+            (0.004, "< 1 year in 100"),
+            (0.01, "1 year in 100"),
+            (0.094, "9 years in 100"),
+            (0.1, "1 year in 10"),
+            (0.31, "3 years in 10"),
+            (0.94, "9 years in 10"),
+            (0.97, "97 years in 100"),
+            (0.9999, "99 years in 100"),
+            (1.0, "every year seen"),
+        ] {
+            assert_eq!(years(chance), text);
+        }
+    }
+}
