@@ -47,11 +47,14 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         self.state.queue.clear();
         self.find_scarcest_ready(day);
         let mut least = f64::INFINITY;
-        for job in 0..self.plan.farm.jobs.len() {
-            if self.state.jobs[job].stage == Stage::Ready
-                && let Some(ranked) = self.rank(job, day, &mut least)?
-            {
-                self.state.queue.push(ranked);
+        for index in 0..self.state.open_rows.len() {
+            let row = self.state.open_rows[index] as usize;
+            for &job in &self.plan.farm.rows[row].jobs {
+                if self.state.jobs[job].stage == Stage::Ready
+                    && let Some(ranked) = self.rank(job, day, &mut least)?
+                {
+                    self.state.queue.push(ranked);
+                }
             }
         }
         self.state.queue.sort_unstable_by(Ranked::order);
@@ -65,10 +68,13 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
     fn find_scarcest_ready(&mut self, day: u32) {
         let farm = &self.plan.farm;
         self.state.ready_p.fill(1.0);
-        for (lot, state) in farm.lots.iter().zip(&self.state.lots) {
-            if state.ready > 0 && state.suitable {
-                let p = &mut self.state.ready_p[farm.rows[lot.row].class];
-                *p = p.min(farm.weather.keys[lot.key].p[day as usize]);
+        for &row in &self.state.open_rows {
+            for &lot in &self.plan.row_lots[row as usize] {
+                let state = &self.state.lots[lot];
+                if state.ready > 0 && state.suitable {
+                    let p = &mut self.state.ready_p[farm.rows[row as usize].class];
+                    *p = p.min(farm.weather.keys[farm.lots[lot].key].p[day as usize]);
+                }
             }
         }
     }
@@ -167,6 +173,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         let day = self.state.day as usize;
         let midnight = day as i64 * DAY;
         let second = now - midnight;
+        let on_duty = self.on_duty(second);
         let mut index = 0;
         while index < self.state.queue.len() {
             let ranked = self.state.queue[index];
@@ -182,7 +189,8 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
                 continue;
             }
             let close = midnight + stretch.end;
-            let free = self.free(second);
+            let free =
+                Means { machines: !self.state.busy_machines, people: on_duty & !self.state.busy_people };
             let mut found = self.find_outfit(job, now, close, free, free)?;
             let opens_now = || {
                 let hours = &plan.hours[plan.row_hours[of.row]].daily;
@@ -210,13 +218,10 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         Ok(())
     }
 
-    /// Machines not in use, and people on duty who are not.
-    fn free(&self, second: i64) -> Means {
-        let mut people = 0;
-        for person in 0..self.plan.farm.people.len() {
-            people |= u64::from(self.off_duty_at(person, second).is_some()) << person;
-        }
-        Means { machines: !self.state.busy_machines, people: people & !self.state.busy_people }
+    /// Mask of the people on duty at a second of today.
+    fn on_duty(&self, second: i64) -> u64 {
+        (0..self.plan.farm.people.len())
+            .fold(0, |mask, person| mask | u64::from(self.off_duty_at(person, second).is_some()) << person)
     }
 
     /// The end of the hours, overtime included, that a person is in at a second of today.
@@ -378,6 +383,9 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
 
 /// Machines and people for every unit of an outfit out of `reach`, what is in `free` first; or what is short.
 fn put_together(outfit: &Outfit, reach: Means, free: Means, order: &[u8]) -> Result<Means, LotCause> {
+    if outfit.anyone & reach.people == 0 && outfit.anyone != 0 {
+        return Err(LotCause::People);
+    }
     let people = man(&outfit.units, 0, reach.people, free.people, order).ok_or(LotCause::People)?;
     let mut machines = 0;
     for &(alike, count) in outfit.units.iter().flat_map(|unit| &unit.machines) {
