@@ -165,9 +165,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             return Ok(());
         }
         for index in 0..self.state.open_rows.len() {
-            for &lot in &self.plan.row_lots[self.state.open_rows[index] as usize] {
-                self.state.lots[lot].suitable = self.sky.suitable(self.plan.farm.lots[lot].key, day as usize);
-            }
+            self.see_sky(self.state.open_rows[index] as usize, day as usize);
         }
         self.rank_today(day)?;
         self.set_row_causes(now);
@@ -218,7 +216,6 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         }
         let of = &self.plan.farm.jobs[job];
         self.open_row(of.row, now);
-        self.state.lots[of.lot].suitable = self.sky.suitable(self.plan.farm.lots[of.lot].key, day);
         self.state.jobs[job].account.ready = Some(now);
         self.note(now, job, None, What::WindowOpens, Why::None);
         let stage = if self.state.jobs[job].pending == 0 { Stage::Ready } else { Stage::Blocked };
