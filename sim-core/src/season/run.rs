@@ -426,7 +426,8 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         let of = self.plan.farm.links[link];
         let later = &self.state.jobs[of.after];
         let begun = later.left_s < later.total_s || later.stage == Stage::Working;
-        if begun || later.ended() || later.stage == Stage::Dormant {
+        let over = now >= self.plan.days as i64 * DAY;
+        if begun || over || later.ended() || later.stage == Stage::Dormant {
             return Ok(());
         }
         let row = self.plan.farm.jobs[of.after].row;
