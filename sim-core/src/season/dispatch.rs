@@ -15,7 +15,7 @@ use crate::kernel::{Agenda, Trace};
 const CLEARLY: f64 = 1.5;
 
 /// Machines and people: free ones, or those of an outfit.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 struct Means {
     machines: u128,
     people: u64,
@@ -169,7 +169,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
     ) -> Result<(), SeasonError> {
         let plan = self.plan;
         self.state.dispatches += 1;
-        let this = self.state.dispatches;
+        let mut this = self.state.dispatches;
         let day = self.state.day as usize;
         let midnight = day as i64 * DAY;
         let second = now - midnight;
@@ -202,6 +202,9 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
                 if let Found::Start(start) = wider {
                     self.call_away(start.means, now, agenda);
                     found = wider;
+                    // What was short may now be free.
+                    self.state.dispatches += 1;
+                    this = self.state.dispatches;
                 }
             }
             match found {
@@ -285,8 +288,14 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         let second = now - i64::from(self.state.day) * DAY;
         let mut short = LotCause::People;
         let mut too_late = false;
-        for (choice, &outfit) in plan.farm.rows[of.row].outfits.iter().enumerate() {
-            let outfit = &plan.farm.outfits[outfit];
+        let this = self.state.dispatches;
+        let known = reach == free;
+        for (choice, &index) in plan.farm.rows[of.row].outfits.iter().enumerate() {
+            let outfit = &plan.farm.outfits[index];
+            if known && self.state.outfit_short[index].0 == this {
+                short = short.max(self.state.outfit_short[index].1);
+                continue;
+            }
             if outfit.contractor.is_some_and(|person| self.state.day < plan.farm.people[person].from_day) {
                 continue;
             }
@@ -294,6 +303,10 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
                 Ok(means) => means,
                 Err(cause) => {
                     short = short.max(cause);
+                    if known {
+                        // Nothing is freed during a dispatch: it stays short for the jobs further down.
+                        self.state.outfit_short[index] = (this, cause);
+                    }
                     continue;
                 }
             };

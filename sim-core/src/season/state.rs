@@ -181,6 +181,8 @@ pub(super) struct State {
     pub(super) opening: bool,
     pub(super) dispatch_pending: bool,
     pub(super) dispatches: u64,
+    /// For each outfit: the dispatch at which it could not be put together, and what was short.
+    pub(super) outfit_short: Vec<(u64, LotCause)>,
     pub(super) use_s: Vec<i64>,
 }
 
@@ -211,6 +213,7 @@ impl State {
             opening: false,
             dispatch_pending: false,
             dispatches: 0,
+            outfit_short: vec![(0, LotCause::People); farm.outfits.len()],
             use_s: vec![0; resources * plan.half_months()],
         }
     }
@@ -297,6 +300,7 @@ impl State {
         self.opening = false;
         self.dispatch_pending = false;
         self.dispatches = 0;
+        self.outfit_short.fill((0, LotCause::People));
         self.use_s.fill(0);
     }
 }
