@@ -26,7 +26,7 @@ fn told(args: &[&str], folder: &Path) -> String {
         String::from_utf8(output.stdout).unwrap(),
         String::from_utf8(output.stderr).unwrap()
     );
-    text.replace(&folder.display().to_string(), "[folder]")
+    text.replace(&folder.display().to_string(), "[folder]").replace(&scenario(""), "[scenarios]")
 }
 
 fn scenario(name: &str) -> String {
@@ -193,6 +193,43 @@ fn a_reader_that_goes_away_is_no_error() {
     drop(child.stdout.take());
     let output = child.wait_with_output().unwrap();
     assert_eq!((output.status.code(), String::from_utf8_lossy(&output.stderr).as_ref()), (Some(0), ""));
+}
+
+/// Ctrl-C: the seasons that are done count, and the files are whole.
+#[cfg(unix)]
+#[test]
+fn an_interrupted_run_gives_what_it_has() {
+    let folder = tempfile::tempdir().unwrap();
+    let child = std::process::Command::new(env!("CARGO_BIN_EXE_dryspell-under-test"))
+        .args(["run", "--seasons", "1000000000", "--threads", "2", "--out"])
+        .arg(folder.path())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    // Seasons are being written once a file without a name of its own has something in it.
+    let written = || {
+        let files = fs::read_dir(folder.path()).unwrap();
+        files.filter_map(|file| file.ok()?.metadata().ok()).any(|file| file.len() > 0)
+    };
+    while !written() {
+        std::thread::yield_now();
+    }
+    let pid = child.id().to_string();
+    assert!(std::process::Command::new("kill").args(["-INT", &pid]).status().unwrap().success());
+    let output = child.wait_with_output().unwrap();
+    let error = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(1), "{error}");
+    assert!(
+        error.starts_with("error: stopped after ") && error.contains(" of 1 000 000 000 seasons"),
+        "{error}"
+    );
+    let text = fs::read_to_string(folder.path().join("datapackage.json")).unwrap();
+    let descriptor: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let seasons = descriptor["seasons"].as_u64().unwrap();
+    let rows = csv_rows(folder.path().join("seasons.csv"));
+    assert_eq!(rows.last().unwrap()["season"], (seasons - 1).to_string());
+    assert!(csv_rows(folder.path().join("risk.csv")).iter().all(|row| row["seasons"] == seasons.to_string()));
 }
 
 #[test]
