@@ -1,4 +1,6 @@
 //! The whole program from outside: messages, exit status, files that appear whole or not at all.
+// A helper of a test may fail as the test itself may.
+#![allow(clippy::unwrap_used)]
 
 use assert_cmd::Command;
 use std::collections::BTreeMap;
