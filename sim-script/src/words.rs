@@ -53,10 +53,10 @@ pub(crate) fn years(chance: f64) -> String {
     }
 }
 
-/// An interval of a chance in percent: "27 to 33 %".
+/// An interval of a chance in percent: "27-33 %".
 pub(crate) fn percent_interval((low, high): (f64, f64)) -> String {
     let decimals = if low < 0.095 || high > 0.905 { 1 } else { 0 };
-    format!("{:.decimals$} to {:.decimals$} %", low * 100.0, high * 100.0)
+    format!("{:.decimals$}-{:.decimals$} %", low * 100.0, high * 100.0)
 }
 
 /// The weather that was used.

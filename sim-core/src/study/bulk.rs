@@ -115,7 +115,7 @@ impl std::fmt::Debug for Hooks<'_> {
 /// #     contractors: vec![],
 /// #     crops: vec![CropSpec {
 /// #         origin, name: "grass".into(), yield_t_ha: 8.0, straw_t_ha: 0.0, straw: Straw::Bale,
-/// #         tillage: "none".into(), following: vec![],
+/// #         tillage: "plough".into(), following: vec![],
 /// #         standing: vec![OperationSpec {
 /// #             origin, name: "mowing".into(), class: "mowing".into(), outfits: vec!["mowing".into()],
 /// #             from: day("06-01"), due: day("06-20"), latest: None, after: vec![], straw: None,
@@ -246,7 +246,7 @@ impl Study {
             .iter()
             .zip(tallies)
             .map(|(variant, (risks, uses))| VariantFindings {
-                risks: risks.findings(&variant.plan),
+                risks: risks.findings(),
                 uses: uses.findings(variant, self.seed, self.threads),
             })
             .collect();

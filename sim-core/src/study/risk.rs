@@ -175,8 +175,7 @@ impl Risks {
         }
     }
 
-    pub(super) fn findings(self, plan: &Plan) -> Vec<Risk> {
-        debug_assert_eq!(self.rows.len(), plan.farm().rows.len());
+    pub(super) fn findings(self) -> Vec<Risk> {
         let worked = self.rows.into_iter().zip(self.worked).filter(|(_, worked)| *worked);
         worked.map(|(risk, _)| risk.total(self.seasons)).collect()
     }

@@ -232,8 +232,8 @@ impl Openings {
 /// Whether each day is between from and due of a job of the lot that no fallback brings.
 fn window_days(farm: &Farm, lot: usize) -> Vec<bool> {
     let mut on = vec![false; farm.span.days() as usize];
-    for (index, job) in farm.jobs.iter().enumerate().filter(|(_, job)| job.lot == lot && !job.dormant) {
-        debug_assert_eq!(job.row, farm.lots[lot].row);
+    let own = farm.jobs.iter().enumerate().filter(|(_, job)| job.lot == lot && !job.dormant);
+    for (index, _) in own {
         if let Some((from, due)) = window_of(farm, index) {
             on[from..=due].fill(true);
         }

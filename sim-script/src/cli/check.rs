@@ -2,22 +2,24 @@
 
 use super::args::CheckArgs;
 use super::load::{Loaded, changes, load};
-use super::summary::{heading, lines, plain_table, wrapped};
+use super::plain::{Fit, Plain, wrapped};
+use super::summary::heading;
 use super::{Failure, print};
 use crate::script::Parameter;
 use crate::words::{self, day_month, number};
+use sim_core::farm::spec::{FarmSpec, FieldSpec};
 use sim_core::farm::{Farm, Outfit, Window};
 use sim_core::season::Plan;
 
 pub(super) fn check(args: &CheckArgs) -> Result<(), Failure> {
-    let Loaded { farm, parameters, .. } = load(&args.farm)?;
+    let Loaded { spec, farm, parameters, .. } = load(&args.farm)?;
     // Tables that no weather can be drawn from are found here, not on the first run.
     sim_core::weather::Weather::new(&farm.weather)?;
-    print(&understood(&Plan::new(farm), &parameters))
+    print(&understood(&spec, &Plan::new(farm), &parameters))
 }
 
 /// What was understood.
-fn understood(plan: &Plan, parameters: &[Parameter]) -> String {
+pub(super) fn understood(spec: &FarmSpec, plan: &Plan, parameters: &[Parameter]) -> String {
     let farm = plan.farm();
     let season = format!("{} to {}", farm.span.first(), farm.span.last());
     let mut text = format!("{}; the season is {season}\n", heading(farm));
@@ -32,12 +34,12 @@ fn understood(plan: &Plan, parameters: &[Parameter]) -> String {
         wrapped(&mut text, &format!("Set: {changed}."));
     }
     let needs: Vec<Need> = (0..farm.rows.len()).map(|row| Need::of(plan, row)).collect();
-    text.push_str("\nArea by crop and soil\n");
-    text.push_str(&areas(farm));
+    text.push_str("\nFields by crop and soil\n");
+    text.push_str(&areas(spec));
     text.push_str("\nOperations, each by its first outfit\n");
     text.push_str(&operations(farm, &needs));
     text.push_str("\nPeople\n");
-    text.push_str(&people(plan));
+    text.push_str(&people(spec, farm));
     text.push('\n');
     let warnings = warnings(farm, &needs);
     if warnings.is_empty() {
@@ -49,33 +51,39 @@ fn understood(plan: &Plan, parameters: &[Parameter]) -> String {
     text
 }
 
-/// Area that each crop's work covers, by soil: the largest area of any of its operations.
-fn areas(farm: &Farm) -> String {
-    let mut header = vec!["Crop"];
-    header.extend(farm.soils.iter().map(|soil| soil.as_str()));
-    header.push("ha");
-    let mut table = plain_table(&header, &(1..header.len()).collect::<Vec<_>>());
-    for (crop, name) in farm.crops.iter().enumerate() {
-        let mut fields: Vec<(usize, usize)> = Vec::new();
-        for job in farm.jobs.iter().filter(|job| !job.dormant && farm.rows[job.row].crop == crop) {
-            let field = (farm.lots[job.lot].soil, job.field);
-            if !fields.contains(&field) {
-                fields.push(field);
-            }
+/// Fields and area of each crop, standing and following, by soil.
+fn areas(spec: &FarmSpec) -> String {
+    let mut table = Plain::new(&[
+        ("Crop", Fit::Text),
+        ("Soil", Fit::Text),
+        ("Standing\nfields", Fit::Number),
+        ("\nha", Fit::Number),
+        ("Following\nfields", Fit::Number),
+        ("\nha", Fit::Number),
+    ]);
+    let mut soils: Vec<&str> = Vec::new();
+    for field in &spec.fields {
+        if !soils.contains(&field.soil.as_str()) {
+            soils.push(&field.soil);
         }
-        if fields.is_empty() {
-            continue;
-        }
-        let area_ha = |soil: Option<usize>| -> f64 {
-            let on = fields.iter().filter(|(of, _)| soil.is_none_or(|soil| soil == *of));
-            on.map(|(_, field)| farm.fields[*field].area_ha).sum()
-        };
-        let mut cells = vec![name.clone()];
-        cells.extend((0..farm.soils.len()).map(|soil| number(area_ha(Some(soil)), 1)));
-        cells.push(number(area_ha(None), 1));
-        table.add_row(cells);
     }
-    lines(&table)
+    let crops = spec.crops.iter().map(|crop| Some(crop.name.as_str())).chain([None]);
+    for (crop, soil) in crops.flat_map(|crop| soils.iter().map(move |soil| (crop, *soil))) {
+        let sum = |of: fn(&FieldSpec) -> Option<&str>| {
+            let fields = spec.fields.iter().filter(|field| field.soil == soil && of(field) == crop);
+            (fields.clone().count(), fields.map(|field| field.area_ha).sum::<f64>())
+        };
+        let (standing, following) =
+            (sum(|field| field.standing.as_deref()), sum(|field| field.following.as_deref()));
+        if standing.0 + following.0 > 0 {
+            let name = crop.unwrap_or("(none)").to_string();
+            let [one, other] = [standing, following].map(|(fields, ha)| {
+                if fields > 0 { [fields.to_string(), number(ha, 1)] } else { <_>::default() }
+            });
+            table.row([vec![name, soil.to_string()], one.to_vec(), other.to_vec()].concat());
+        }
+    }
+    table.text()
 }
 
 /// What a row needs by its first outfit, and what its window may be expected to give.
@@ -138,19 +146,18 @@ fn at_once(outfit: &Outfit) -> u32 {
 }
 
 fn operations(farm: &Farm, needs: &[Need]) -> String {
-    let header = [
-        "Crop",
-        "Operation",
-        "From",
-        "Due",
-        "Latest",
-        "Outfit",
-        "ha",
-        "ha/h",
-        "Days needed",
-        "Suitable days",
-    ];
-    let mut table = plain_table(&header, &[6, 7, 8, 9]);
+    let mut table = Plain::new(&[
+        ("Crop", Fit::Text),
+        ("Operation", Fit::Text),
+        ("From", Fit::Whole),
+        ("Due", Fit::Text),
+        ("Latest", Fit::Whole),
+        ("Outfit", Fit::Text),
+        ("ha", Fit::Number),
+        ("ha/h", Fit::Number),
+        ("Days\nneeded", Fit::Number),
+        ("Suitable\ndays", Fit::Number),
+    ]);
     for (row, need) in farm.rows.iter().zip(needs) {
         let day = |day: u32| day_month(farm.span.date(day));
         let (from, due, latest) = match row.dates {
@@ -162,7 +169,7 @@ fn operations(farm: &Farm, needs: &[Need]) -> String {
         } else {
             ("0 (fallback)".into(), String::new())
         };
-        table.add_row([
+        table.row([
             farm.crops[row.crop].clone(),
             row.operation.clone(),
             from,
@@ -178,28 +185,32 @@ fn operations(farm: &Farm, needs: &[Need]) -> String {
                 .map_or_else(String::new, |expected| number(expected.suitable_days, 1)),
         ]);
     }
-    lines(&table)
+    table.text()
 }
 
-fn people(plan: &Plan) -> String {
-    let farm = plan.farm();
-    let mut table =
-        plain_table(&["Name", "Days", "Hours", "Longest day, h", "Overtime, h", "Can be in"], &[1, 2, 3, 4]);
+fn people(spec: &FarmSpec, farm: &Farm) -> String {
+    let mut table = Plain::new(&[
+        ("Name", Fit::Text),
+        ("Days", Fit::Number),
+        ("Hours", Fit::Number),
+        ("Longest\nday, h", Fit::Number),
+        ("Overtime\na day, h", Fit::Number),
+        ("Drives", Fit::Text),
+    ]);
+    // The farm has its people in the order in which they were said, then the contractors.
     for (index, person) in farm.people.iter().enumerate() {
-        let seconds: Vec<i64> =
-            (person.from_day..farm.span.days()).map(|day| person.hours.seconds_on(day)).collect();
-        let outfits = farm.outfits.iter().filter(|outfit| outfit.anyone >> index & 1 == 1);
-        let outfits: Vec<&str> = outfits.map(|outfit| outfit.name.as_str()).collect();
-        table.add_row([
-            if person.contractor { format!("{} (contractor)", person.name) } else { person.name.clone() },
+        let days = person.from_day..farm.span.days();
+        let seconds: Vec<i64> = days.map(|day| person.hours.seconds_on(day)).collect();
+        table.row([
+            person.name.clone(),
             seconds.iter().filter(|seconds| **seconds > 0).count().to_string(),
             number(seconds.iter().sum::<i64>() as f64 / 3600.0, 0),
             number(seconds.iter().max().copied().unwrap_or(0) as f64 / 3600.0, 1),
             number(person.overtime_s as f64 / 3600.0, 1),
-            outfits.join(", "),
+            spec.people.get(index).map_or_else(|| "(contractor)".into(), |person| person.drives.join(", ")),
         ]);
     }
-    lines(&table)
+    table.text()
 }
 
 /// What is worth a second look.
@@ -228,8 +239,7 @@ fn warnings(farm: &Farm, needs: &[Need]) -> Vec<String> {
         }
     }
     let used = |outfit: usize| farm.rows.iter().any(|row| row.outfits.contains(&outfit));
-    for (index, outfit) in farm.outfits.iter().enumerate().filter(|(index, _)| !used(*index)) {
-        debug_assert!(!used(index));
+    for (_, outfit) in farm.outfits.iter().enumerate().filter(|(index, _)| !used(*index)) {
         warnings.push(format!("the outfit \"{}\" has no work.", outfit.name));
     }
     let working =

@@ -5,11 +5,14 @@ use super::args::FarmArgs;
 use super::embedded::{DEMO, DEMO_FILES, DEMO_NAME};
 use crate::script::{Parameter, Script};
 use sim_core::farm::Farm;
+use sim_core::farm::spec::FarmSpec;
 
 /// A script, its farm, and its parameters.
 #[derive(Debug)]
 pub(super) struct Loaded {
     pub(super) script: Script,
+    /// The farm as it was said.
+    pub(super) spec: FarmSpec,
     pub(super) farm: Farm,
     pub(super) parameters: Vec<Parameter>,
 }
@@ -19,8 +22,9 @@ pub(super) fn load(args: &FarmArgs) -> Result<Loaded, Failure> {
         Some(path) => Script::from_file(path)?,
         None => Script::embedded(DEMO_NAME, DEMO, DEMO_FILES),
     };
-    let (farm, parameters) = script.farm(&args.set)?;
-    Ok(Loaded { script, farm, parameters })
+    let said = script.evaluate(&args.set)?;
+    let farm = Farm::new(&said.farm).map_err(|error| said.explain(&error))?;
+    Ok(Loaded { script, spec: said.farm, farm, parameters: said.parameters })
 }
 
 /// The parameters that are not at their defaults: "drill_width_m = 6 (default 4)".

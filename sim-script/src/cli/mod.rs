@@ -8,8 +8,11 @@ mod check;
 mod embedded;
 mod load;
 mod new;
+mod plain;
 mod run;
 mod summary;
+#[cfg(test)]
+mod tests;
 
 use crate::script::ScriptError;
 use crate::tables::OutError;

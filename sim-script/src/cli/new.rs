@@ -27,11 +27,14 @@ pub(super) fn new(args: &NewArgs) -> Result<(), Failure> {
             _ => refused(error),
         })?;
     }
-    let script = folder.join("farm.rhai");
-    let script = script.display();
+    let mut script = folder.join("farm.rhai").display().to_string();
+    if script.contains(' ') {
+        script = format!("\"{script}\"");
+    }
     print(&format!(
         "Wrote {} into {}.\n\
-         Every number in them is invented: open {script} in a text editor and put your own in their place. Then\n  \
+         Every number in them is invented: open {script} in a text editor\n\
+         and put your own in their place. Then\n  \
          dryspell check {script}    to see what was understood\n  \
          dryspell run {script}      to see how likely each operation is to finish late\n",
         NEW_FARM.iter().map(|(name, _)| *name).collect::<Vec<_>>().join(" and "),

@@ -21,7 +21,7 @@ const ONLY: &str = "base";
 static STOP: AtomicBool = AtomicBool::new(false);
 
 pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
-    let Loaded { script, farm, parameters } = load(&args.farm)?;
+    let Loaded { script, farm, parameters, .. } = load(&args.farm)?;
     let study = Study {
         variants: vec![Variant::new(ONLY, farm)?],
         seasons: args.seasons,
@@ -132,7 +132,7 @@ fn trace(study: &Study, season: u64) -> Result<Vec<TraceRow>, Failure> {
     Ok(log.rows)
 }
 
-fn settings(parameters: &[Parameter]) -> Vec<Setting> {
+pub(super) fn settings(parameters: &[Parameter]) -> Vec<Setting> {
     let setting = |parameter: &Parameter| Setting {
         name: parameter.name.clone(),
         value: parameter.value.to_string(),

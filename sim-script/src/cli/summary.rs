@@ -1,13 +1,12 @@
 //! What a run says on the terminal: the worst risks first.
 
 use super::load::changes;
+use super::plain::{Fit, Plain, wrapped};
 use crate::script::Parameter;
 use crate::words::{self, day_month, number, percent_interval, thousands, years};
-use comfy_table::{CellAlignment, ContentArrangement, LineStyle, Table, TableStyle};
 use sim_core::farm::Farm;
 use sim_core::season::Cause;
 use sim_core::study::{Quantile, Risk, Variant, VariantFindings};
-use std::fmt::Write as _;
 
 /// What the summary is made from.
 pub(super) struct Facts<'a> {
@@ -22,31 +21,6 @@ pub(super) struct Facts<'a> {
 
 /// Late less often than this is left out unless asked for.
 const SHOWN_FROM: f64 = 0.01;
-
-/// Columns of a terminal that the summary keeps within.
-pub(super) const WIDTH: u16 = 100;
-
-const LINED: TableStyle = TableStyle::new().header_separator(LineStyle::none().fill('-').junction('-'));
-
-/// A plain table with a line under its header, no wider than the terminal is taken to be.
-pub(super) fn plain_table(header: &[&str], right: &[usize]) -> Table {
-    let mut table = Table::new();
-    table
-        .load_style(LINED)
-        .force_no_tty()
-        .set_content_arrangement(ContentArrangement::Dynamic)
-        .set_width(WIDTH)
-        .set_header(header);
-    for index in 0..header.len() {
-        if let Some(column) = table.column_mut(index) {
-            column.set_padding((0, 2));
-            if right.contains(&index) {
-                column.set_cell_alignment(CellAlignment::Right);
-            }
-        }
-    }
-    table
-}
 
 /// The lines on top: farm, seasons, weather, changes.
 pub(super) fn heading(farm: &Farm) -> String {
@@ -100,20 +74,19 @@ pub(super) fn written(folder: &str, names: &[String]) -> String {
 }
 
 fn risk_table(farm: &Farm, risks: &[&Risk]) -> String {
-    let header = [
-        "Crop",
-        "Operation",
-        "Due",
-        "Late",
-        "95 % interval",
-        "In 8 years of 10 done by",
-        "Mostly waited for",
-        "Mean ha late",
-    ];
-    let mut table = plain_table(&header, &[7]);
+    let mut table = Plain::new(&[
+        ("Crop", Fit::Text),
+        ("Operation", Fit::Text),
+        ("Due", Fit::Text),
+        ("Late", Fit::Whole),
+        ("95 %", Fit::Whole),
+        ("8 years in 10\ndone by", Fit::Text),
+        ("Waited\nmostly for", Fit::Text),
+        ("Mean\nha late", Fit::Number),
+    ]);
     for risk in risks {
         let row = &farm.rows[risk.row];
-        table.add_row([
+        table.row([
             farm.crops[row.crop].clone(),
             row.operation.clone(),
             risk.due.map_or_else(|| row.due_text.clone(), |due| day_month(farm.span.date(due))),
@@ -122,22 +95,13 @@ fn risk_table(farm: &Farm, risks: &[&Risk]) -> String {
             match risk.finish(80) {
                 Quantile::Day(day) => day_month(farm.span.date(day)),
                 Quantile::Never => "never".into(),
-                Quantile::Unsupported => "too few seasons".into(),
+                Quantile::Unsupported => "too few years".into(),
             },
             waited_for(risk),
             number(risk.area_late_ha_mean(), 1),
         ]);
     }
-    lines(&table)
-}
-
-/// A table as text, no spaces at the ends of its lines.
-pub(super) fn lines(table: &Table) -> String {
-    table.lines().fold(String::new(), |mut text, line| {
-        text.push_str(line.trim_end());
-        text.push('\n');
-        text
-    })
+    table.text()
 }
 
 /// The cause that a row waited longest for, closed hours left out, with its share of such waiting.
@@ -157,24 +121,4 @@ fn waited_for(risk: &Risk) -> String {
         }
         None => "nothing".into(),
     }
-}
-
-/// Adds a paragraph, broken into lines.
-pub(super) fn wrapped(text: &mut String, paragraph: &str) {
-    let mut width = 0;
-    for word in paragraph.split_whitespace() {
-        let long = word.chars().count();
-        if width > 0 && width + 1 + long > usize::from(WIDTH) {
-            text.push('\n');
-            width = 0;
-        }
-        if width > 0 {
-            text.push(' ');
-            width += 1;
-        }
-        // Writing to a String cannot fail.
-        let _ = write!(text, "{word}");
-        width += long;
-    }
-    text.push('\n');
 }

@@ -29,6 +29,9 @@ pub(crate) struct Table {
     pub(crate) columns: &'static [Column],
 }
 
+/// The order in which tables are listed.
+pub(crate) const ORDER: [&str; 6] = ["risk", "finish", "seasons", "use", "waits", "trace"];
+
 const fn column(name: &'static str, kind: Kind, unit: &'static str, about: &'static str) -> Column {
     Column { name, kind, unit, about }
 }

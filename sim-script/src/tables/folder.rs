@@ -1,7 +1,7 @@
 //! The folder that results go to. Everything is first written to files without a name of their own; only
 //! when all of them are whole do they take their names, and the descriptor comes last.
 
-use super::column::Table;
+use super::column::{self, Table};
 use super::descriptor::{self, Origin, Resource};
 use sha2::{Digest, Sha256};
 use std::fmt::Write as _;
@@ -104,6 +104,7 @@ impl OutFolder {
     ///
     /// When a file cannot be written or renamed.
     pub fn finish(mut self, origin: &Origin<'_>) -> Result<Vec<String>, OutError> {
+        self.whole.sort_by_key(|(table, _)| column::ORDER.iter().position(|name| *name == table.name));
         let mut resources = Vec::new();
         for (table, mut file) in std::mem::take(&mut self.whole) {
             let (bytes, hash) = measure(&mut file).map_err(|error| self.error(table.name, error))?;
