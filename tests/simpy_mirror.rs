@@ -22,9 +22,9 @@ const SEASONS: u64 = 200;
 /// Operations in the order in which a field sees them: name, ha/h, hours of the day, rank (the lowest goes first),
 /// hours to wait after the one before.
 const OPERATIONS: [(&str, f64, [f64; 2], u32, f64); 3] = [
-    ("ploughing", 1.7, [6.0, 20.0], 2, 0.0),
-    ("drilling", 3.1, [9.0, 20.0], 1, 30.0),
-    ("rolling", 4.3, [10.5, 17.0], 0, 5.5),
+    ("ploughing", 1.3, [6.0, 20.0], 2, 0.0),
+    ("drilling", 1.7, [9.0, 20.0], 1, 30.0),
+    ("rolling", 2.1, [10.5, 17.0], 0, 5.5),
 ];
 /// Name, hours on duty, the operations whose tractor they drive. Both roll, and each has another job beside.
 const DRIVERS: [(&str, [f64; 2], &[&str]); 2] =
@@ -81,7 +81,7 @@ fn farm() -> FarmSpec {
 
 fn in_json() -> Value {
     let operations = OPERATIONS.iter().zip(FROM_DAYS).map(|((name, ha_h, hours, rank, lag_h), from)| {
-        let lag_s = (lag_h * 3600.0).round();
+        let lag_s = (lag_h * 3600.0).round() as i64;
         json!({"name": name, "ha_h": ha_h, "hours": hours, "rank": rank, "lag_s": lag_s, "from": from,
             "latest": LATEST_DAY})
     });
@@ -114,7 +114,7 @@ impl Policy for ByRank {
 /// Days of every operation: each season has its own share of suitable days, so that some are easy and some
 /// leave work undone.
 fn days(season: u64) -> Vec<Vec<bool>> {
-    let share = 0.3 + 0.6 * Stream::new(7, season, 0).uniform(0);
+    let share = 0.12 + 0.7 * Stream::new(7, season, 0).uniform(0);
     let suits = |operation: usize, day| Stream::new(7, season, 1 + operation as u64).uniform(day) < share;
     (0..OPERATIONS.len())
         .map(|operation| (0..DAYS as u64).map(|day| suits(operation, day)).collect())
@@ -152,8 +152,14 @@ fn every_job_is_done_at_the_same_second() {
         differ.len(),
         differ[..differ.len().min(5)].join("\n")
     );
+    println!(
+        "{done} jobs done, {undone} not, {called_away} called away, {waited_for_people} waited for people"
+    );
     // What the comparison is to be about did happen.
     assert_eq!(done + undone, 200 * 21);
     assert!(done > 3000 && undone > 100, "{done} done, {undone} not");
-    assert!(called_away > 500 && waited_for_people > 1000, "{called_away} {waited_for_people}");
+    assert!(
+        called_away > 100 && waited_for_people > 1000,
+        "{called_away} called away, {waited_for_people} waited"
+    );
 }

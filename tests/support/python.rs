@@ -18,7 +18,7 @@ fn interpreter() -> PathBuf {
 }
 
 /// Gives a script of this folder a value on its standard input and returns what it says on its standard output.
-pub fn ask(script: &str, question: &serde_json::Value) -> serde_json::Value {
+pub(crate) fn ask(script: &str, question: &serde_json::Value) -> serde_json::Value {
     let mut child = Command::new(interpreter())
         .arg(Path::new(env!("CARGO_MANIFEST_DIR")).join(script))
         .stdin(Stdio::piped())
