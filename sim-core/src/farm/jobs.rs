@@ -142,8 +142,12 @@ impl<'a> FieldJobs<'a> {
             Part::Fallback if !fallback_standing => &spec.following,
             _ => &spec.standing,
         };
-        let year_before = (part == Part::NextYear || fallback_standing)
-            .then(|| (crop, spec.following.as_slice(), Part::Following, this_year));
+        let year_before = (part == Part::NextYear || fallback_standing).then_some((
+            crop,
+            spec.following.as_slice(),
+            Part::Following,
+            this_year,
+        ));
         let standing = self.field.standing.as_deref().filter(|_| part != Part::Standing).and_then(|name| {
             let crop = self.spec.crops.iter().position(|crop| crop.name == name)?;
             Some((crop, self.spec.crops[crop].standing.as_slice(), Part::Standing, this_year))

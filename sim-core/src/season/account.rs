@@ -53,11 +53,12 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         self.settle_lot(lot, clock);
         let state = &mut self.state.lots[lot];
         if stage == Stage::Ready {
-            state.ready += 1
+            state.ready += 1;
+            self.state.ready_jobs += 1;
         } else {
-            state.blocked += 1
+            state.blocked += 1;
         }
-        let waits = state.waits;
+        let waits = self.state.lots[lot].waits;
         let job = &mut self.state.jobs[job];
         job.stage = stage;
         job.waits_from(clock, waits);
@@ -81,9 +82,28 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             booked[Cause::Machine as usize] += waits[1] - lot_waits[1];
             booked[Cause::Policy as usize] += waits[2] - lot_waits[2];
             self.state.lots[lot].ready -= 1;
+            self.state.ready_jobs -= 1;
         } else {
             booked[Cause::Predecessor as usize] += suitable;
             self.state.lots[lot].blocked -= 1;
+        }
+    }
+
+    /// One more job of a row has an open window.
+    pub(super) fn open_row(&mut self, row: usize, now: i64) {
+        self.settle_row(row, now);
+        self.state.rows[row].open += 1;
+        if self.state.rows[row].open == 1 {
+            self.state.open_rows.push(row as u32);
+        }
+    }
+
+    /// One job of a row with an open window has ended.
+    pub(super) fn close_row(&mut self, row: usize, now: i64) {
+        self.settle_row(row, now);
+        self.state.rows[row].open -= 1;
+        if self.state.rows[row].open == 0 {
+            self.state.open_rows.retain(|open| *open != row as u32);
         }
     }
 
@@ -120,9 +140,9 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
 
     /// Puts every waiting row's time from now on down to what now keeps it waiting.
     pub(super) fn set_row_causes(&mut self, now: i64) {
-        for row in 0..self.plan.farm.rows.len() {
-            let state = &self.state.rows[row];
-            if state.open == 0 || state.working > 0 {
+        for index in 0..self.state.open_rows.len() {
+            let row = self.state.open_rows[index] as usize;
+            if self.state.rows[row].working > 0 {
                 continue;
             }
             let cause = self.row_cause(row);

@@ -11,6 +11,9 @@ use super::trace::{Entry, What, Why};
 use crate::farm::{Outfit, Unit};
 use crate::kernel::{Agenda, Trace};
 
+/// A kind of day is clearly more common than another if it comes this many times as often.
+const CLEARLY: f64 = 1.5;
+
 /// Machines and people: free ones, or those of an outfit.
 #[derive(Debug, Clone, Copy)]
 struct Means {
@@ -42,12 +45,16 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
     /// The morning's list: today's ready jobs by rank, and the overtime.
     pub(super) fn rank_today(&mut self, day: u32) -> Result<(), SeasonError> {
         self.state.queue.clear();
+        self.find_scarcest_ready(day);
         let mut least = f64::INFINITY;
-        for job in 0..self.plan.farm.jobs.len() {
-            if self.state.jobs[job].stage == Stage::Ready
-                && let Some(ranked) = self.rank(job, day, &mut least)?
-            {
-                self.state.queue.push(ranked);
+        for index in 0..self.state.open_rows.len() {
+            let row = self.state.open_rows[index] as usize;
+            for &job in &self.plan.farm.rows[row].jobs {
+                if self.state.jobs[job].stage == Stage::Ready
+                    && let Some(ranked) = self.rank(job, day, &mut least)?
+                {
+                    self.state.queue.push(ranked);
+                }
             }
         }
         self.state.queue.sort_unstable_by(Ranked::order);
@@ -55,6 +62,28 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         let hours = self.policy.overtime_h(&view).map_err(|error| self.policy_error(error))?;
         self.state.overtime_s = (hours.clamp(0.0, 24.0) * 3600.0).round() as i64;
         Ok(())
+    }
+
+    /// For each class with ready work that today suits: its probability of a suitable day; 1 for the others.
+    fn find_scarcest_ready(&mut self, day: u32) {
+        let farm = &self.plan.farm;
+        self.state.ready_p.fill(1.0);
+        for &row in &self.state.open_rows {
+            for &lot in &self.plan.row_lots[row as usize] {
+                let state = &self.state.lots[lot];
+                if state.ready > 0 && state.suitable {
+                    let p = &mut self.state.ready_p[farm.rows[row as usize].class];
+                    *p = p.min(farm.weather.keys[farm.lots[lot].key].p[day as usize]);
+                }
+            }
+        }
+    }
+
+    /// Whether work that comes after a class's on some field is ready today, and has clearly fewer days.
+    fn gives_way(&self, class: usize, p_today: f64) -> bool {
+        let later = self.plan.later_classes[class];
+        let mut ready = self.state.ready_p.iter().enumerate();
+        ready.any(|(other, p)| other != class && later >> (other & 63) & 1 == 1 && p * CLEARLY <= p_today)
     }
 
     /// Adds a job that has become ready to today's list.
@@ -96,13 +125,15 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         let slack_s = self.slack_s(job, day);
         let open_s = plan.open_seconds(of.row, day as usize).max(1);
         let state = &self.state.jobs[job];
+        let p_today = plan.farm.weather.keys[plan.farm.lots[of.lot].key].p[day as usize];
         JobView {
             farm: &plan.farm,
             job,
             day,
             slack_h: slack_s / 3600.0,
             days_in_hand: slack_s / open_s as f64,
-            p_today: plan.farm.weather.keys[plan.farm.lots[of.lot].key].p[day as usize],
+            p_today,
+            gives_way: self.gives_way(plan.farm.rows[of.row].class, p_today),
             started: state.left_s < state.total_s,
             area_left_ha: state.live_ha - state.done_ha(),
         }
@@ -142,6 +173,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         let day = self.state.day as usize;
         let midnight = day as i64 * DAY;
         let second = now - midnight;
+        let on_duty = self.on_duty(second);
         let mut index = 0;
         while index < self.state.queue.len() {
             let ranked = self.state.queue[index];
@@ -157,7 +189,8 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
                 continue;
             }
             let close = midnight + stretch.end;
-            let free = self.free(second);
+            let free =
+                Means { machines: !self.state.busy_machines, people: on_duty & !self.state.busy_people };
             let mut found = self.find_outfit(job, now, close, free, free)?;
             let opens_now = || {
                 let hours = &plan.hours[plan.row_hours[of.row]].daily;
@@ -185,13 +218,10 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         Ok(())
     }
 
-    /// Machines not in use, and people on duty who are not.
-    fn free(&self, second: i64) -> Means {
-        let mut people = 0;
-        for person in 0..self.plan.farm.people.len() {
-            people |= u64::from(self.off_duty_at(person, second).is_some()) << person;
-        }
-        Means { machines: !self.state.busy_machines, people: people & !self.state.busy_people }
+    /// Mask of the people on duty at a second of today.
+    fn on_duty(&self, second: i64) -> u64 {
+        (0..self.plan.farm.people.len())
+            .fold(0, |mask, person| mask | u64::from(self.off_duty_at(person, second).is_some()) << person)
     }
 
     /// The end of the hours, overtime included, that a person is in at a second of today.
@@ -353,6 +383,9 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
 
 /// Machines and people for every unit of an outfit out of `reach`, what is in `free` first; or what is short.
 fn put_together(outfit: &Outfit, reach: Means, free: Means, order: &[u8]) -> Result<Means, LotCause> {
+    if outfit.anyone & reach.people == 0 && outfit.anyone != 0 {
+        return Err(LotCause::People);
+    }
     let people = man(&outfit.units, 0, reach.people, free.people, order).ok_or(LotCause::People)?;
     let mut machines = 0;
     for &(alike, count) in outfit.units.iter().flat_map(|unit| &unit.machines) {

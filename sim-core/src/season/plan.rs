@@ -17,6 +17,8 @@ pub struct Plan {
     pub(super) hours: Vec<OpenHours>,
     /// Index into `hours` of each row.
     pub(super) row_hours: Vec<usize>,
+    /// For each class, a mask of the classes whose work comes directly after it on some field.
+    pub(super) later_classes: Vec<u64>,
     /// Lots of each row.
     pub(super) row_lots: Vec<Vec<usize>>,
     /// Index into `pairs` of each lot.
@@ -108,6 +110,11 @@ impl Plan {
                 })
             })
             .collect();
+        let class_of = |job: usize| farm.rows[farm.jobs[job].row].class;
+        let mut later_classes = vec![0u64; farm.classes.len()];
+        for link in farm.links.iter().filter(|link| link.required) {
+            later_classes[class_of(link.before)] |= 1 << (class_of(link.after) & 63);
+        }
         let lots = farm.lots.iter().enumerate();
         let row_lots = (0..farm.rows.len())
             .map(|row| lots.clone().filter(|(_, lot)| lot.row == row).map(|(index, _)| index).collect())
@@ -134,6 +141,7 @@ impl Plan {
             days,
             hours,
             row_hours,
+            later_classes,
             row_lots,
             lot_pair,
             pairs,

@@ -23,6 +23,9 @@ pub struct JobView<'a> {
     pub days_in_hand: f64,
     /// Probability of a suitable day for this work today, as the table has it; today is one.
     pub p_today: f64,
+    /// Whether work that comes after this kind on some field is ready on this day too, and has clearly fewer
+    /// suitable days: on a drilling day the plough gives way.
+    pub gives_way: bool,
     /// Whether the job has been begun.
     pub started: bool,
     /// Area left in ha.
@@ -49,22 +52,16 @@ pub trait Policy {
     /// The rank of a ready job on a day that suits it: the lowest goes first. Asked once a day and once
     /// when a job becomes ready.
     ///
-    /// By default three bands of days in hand (none; fewer than five; more), so that what is behind comes
-    /// first; within a band the scarcest kind of day goes first (on a drilling day the plough waits); then
-    /// the fewest days in hand. Equal ranks go to a field already begun, then to the nearest.
+    /// By default the fewest whole days in hand go first; of those with as many, the scarcest kind of day.
+    /// What gives way to later work (the plough on a drilling day) goes after all that does not. Equal
+    /// ranks go to a field already begun, then to the nearest.
     ///
     /// # Errors
     ///
     /// Whatever keeps the policy from deciding.
     fn rank(&mut self, job: &JobView<'_>) -> Result<f64, PolicyError> {
-        let band = if job.days_in_hand < 0.0 {
-            0.0
-        } else if job.days_in_hand < 5.0 {
-            1.0
-        } else {
-            2.0
-        };
-        Ok(band * 1000.0 + job.p_today * 100.0 + job.days_in_hand.clamp(-99.0, 99.0) / 100.0)
+        let last = if job.gives_way { 1e6 } else { 0.0 };
+        Ok(last + job.days_in_hand.floor() * 10.0 + job.p_today)
     }
 
     /// Whether to leave a job alone today although it could be worked. Never, by default.

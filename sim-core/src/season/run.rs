@@ -136,13 +136,12 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         }
         self.state.morning = None;
         self.state.day = day;
+        self.state.awake = false;
         self.state.opening = false;
         self.state.queue.clear();
         self.state.places.fill(super::state::YARD);
-        for row in 0..self.plan.farm.rows.len() {
-            if self.state.rows[row].open > 0 {
-                self.settle_row(row, now);
-            }
+        for index in 0..self.state.open_rows.len() {
+            self.settle_row(self.state.open_rows[index] as usize, now);
         }
         while let Some((at, job)) = self.plan.by_latest.get(self.state.next_latest).copied()
             && at <= day
@@ -158,34 +157,50 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
                 self.open_window(job as usize, now, agenda)?;
             }
         }
-        if self.state.open_jobs == 0 {
+        if self.state.open_rows.is_empty() {
             // Nothing to do: sleep until the next window opens.
             if let Some((at, _)) = self.plan.by_from.get(self.state.next_from) {
                 self.plan_morning((*at).max(day + 1), agenda);
             }
             return Ok(());
         }
-        for (lot, of) in self.plan.farm.lots.iter().enumerate() {
-            self.state.lots[lot].suitable = self.sky.suitable(of.key, day as usize);
+        for index in 0..self.state.open_rows.len() {
+            for &lot in &self.plan.row_lots[self.state.open_rows[index] as usize] {
+                self.state.lots[lot].suitable = self.sky.suitable(self.plan.farm.lots[lot].key, day as usize);
+            }
         }
         self.rank_today(day)?;
         self.set_row_causes(now);
-        self.state.opening = true;
-        if let Some(first) = self.plan.opens_on(day as usize).first() {
-            agenda.schedule(now + first, phase::DISPATCH, Event::Opening(0));
+        self.state.awake = true;
+        if !self.state.queue.is_empty() {
+            self.plan_opening(now, agenda);
         }
         self.plan_morning(day + 1, agenda);
         Ok(())
     }
 
-    fn opening(&mut self, number: u32, now: i64, agenda: &mut Agenda<Event>) -> Result<(), SeasonError> {
+    /// Puts the next instant from `now` on at which hours open on the agenda, if it is not there.
+    fn plan_opening(&mut self, now: i64, agenda: &mut Agenda<Event>) {
         let midnight = i64::from(self.state.day) * DAY;
         let opens = self.plan.opens_on(self.state.day as usize);
-        if let Some(next) = opens.get(number as usize + 1) {
-            agenda.schedule(midnight + next, phase::DISPATCH, Event::Opening(number + 1));
+        let next = opens.partition_point(|open| midnight + open < now);
+        if !self.state.opening
+            && let Some(open) = opens.get(next)
+        {
+            self.state.opening = true;
+            agenda.schedule(midnight + open, phase::DISPATCH, Event::Opening(next as u32));
         }
-        if self.state.queue.is_empty() {
+    }
+
+    fn opening(&mut self, number: u32, now: i64, agenda: &mut Agenda<Event>) -> Result<(), SeasonError> {
+        self.state.opening = false;
+        if self.state.ready_jobs == 0 {
             return Ok(());
+        }
+        let midnight = i64::from(self.state.day) * DAY;
+        if let Some(next) = self.plan.opens_on(self.state.day as usize).get(number as usize + 1) {
+            self.state.opening = true;
+            agenda.schedule(midnight + next, phase::DISPATCH, Event::Opening(number + 1));
         }
         self.dispatch(now, true, agenda)
     }
@@ -197,20 +212,20 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         now: i64,
         agenda: &mut Agenda<Event>,
     ) -> Result<(), SeasonError> {
-        if self.state.jobs[job].stage != Stage::Closed {
+        let day = (now / DAY) as usize;
+        if self.state.jobs[job].stage != Stage::Closed || day >= self.plan.days {
             return Ok(());
         }
-        let row = self.plan.farm.jobs[job].row;
-        self.settle_row(row, now);
-        self.state.rows[row].open += 1;
-        self.state.open_jobs += 1;
+        let of = &self.plan.farm.jobs[job];
+        self.open_row(of.row, now);
+        self.state.lots[of.lot].suitable = self.sky.suitable(self.plan.farm.lots[of.lot].key, day);
         self.state.jobs[job].account.ready = Some(now);
         self.note(now, job, None, What::WindowOpens, Why::None);
         let stage = if self.state.jobs[job].pending == 0 { Stage::Ready } else { Stage::Blocked };
         self.begin_wait(job, now, stage);
         if stage == Stage::Ready {
             self.became_ready(job, now, agenda)?;
-        } else if !self.state.opening {
+        } else if !self.state.awake {
             self.plan_morning(((now + DAY - 1) / DAY) as u32, agenda);
         }
         Ok(())
@@ -223,8 +238,9 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         now: i64,
         agenda: &mut Agenda<Event>,
     ) -> Result<(), SeasonError> {
-        if self.state.opening && now < day_end(self.state.day) {
+        if self.state.awake && now < day_end(self.state.day) {
             self.join_queue(job)?;
+            self.plan_opening(now + 1, agenda);
             self.want_dispatch(now, agenda);
         } else {
             // Work can turn up while the farm sleeps.
@@ -312,17 +328,14 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     /// A job ends, done or not.
     fn end(&mut self, job: usize, now: i64, stage: Stage) {
         let row = self.plan.farm.jobs[job].row;
-        self.settle_row(row, now);
         let state = &mut self.state.jobs[job];
         let was_open = state.account.ready.is_some();
         state.stage = stage;
         state.account.finish = Some(now);
         state.account.done = stage == Stage::Done && state.live_ha >= state.area_ha;
-        let row = &mut self.state.rows[row];
-        row.left -= 1;
+        self.state.rows[row].left -= 1;
         if was_open {
-            row.open -= 1;
-            self.state.open_jobs -= 1;
+            self.close_row(row, now);
         }
     }
 
@@ -440,7 +453,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             self.hold_link(link, now);
         }
         let row = self.plan.farm.jobs[job].row;
-        self.settle_row(row, now);
+        self.open_row(row, now);
         let state = &mut self.state.jobs[job];
         state.left_s = state.total_s;
         // The account leaves out the time for which it stood done.
@@ -448,10 +461,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         state.account.ready = state.account.ready.map(|ready| ready + idle);
         state.account.finish = None;
         state.account.done = false;
-        let row = &mut self.state.rows[row];
-        row.left += 1;
-        row.open += 1;
-        self.state.open_jobs += 1;
+        self.state.rows[row].left += 1;
         self.note(now, job, None, What::DoneAgain, Why::LagMissed);
         self.begin_wait(job, now, Stage::Ready);
         self.became_ready(job, now, agenda)

@@ -158,6 +158,10 @@ pub(super) struct State {
     pub(super) busy_people: u64,
     /// Field at which each machine, then each person, is; [`YARD`] at first every day.
     pub(super) places: Vec<u32>,
+    /// Probability of a suitable day of each class with ready work that today suits; 1 for the others.
+    pub(super) ready_p: Vec<f64>,
+    /// Rows with open jobs, in no order.
+    pub(super) open_rows: Vec<u32>,
     /// Today's jobs by rank.
     pub(super) queue: Vec<Ranked>,
     /// Jobs at work.
@@ -165,13 +169,15 @@ pub(super) struct State {
     /// Today: hours of overtime allowed.
     pub(super) overtime_s: i64,
     pub(super) day: u32,
-    /// Jobs whose windows are open and that have not ended.
-    pub(super) open_jobs: u32,
+    /// Jobs that wait for an outfit.
+    pub(super) ready_jobs: u32,
     pub(super) next_from: usize,
     pub(super) next_latest: usize,
     /// The day for which a morning is on the agenda.
     pub(super) morning: Option<u32>,
-    /// Whether the instants of opening are being gone through today.
+    /// Whether today's morning has been, so that what becomes ready joins the list.
+    pub(super) awake: bool,
+    /// Whether the next instant at which hours open is on the agenda.
     pub(super) opening: bool,
     pub(super) dispatch_pending: bool,
     pub(super) dispatches: u64,
@@ -191,14 +197,17 @@ impl State {
             busy_machines: 0,
             busy_people: 0,
             places: vec![YARD; resources],
+            ready_p: vec![1.0; farm.classes.len()],
+            open_rows: Vec::with_capacity(farm.rows.len()),
             queue: Vec::with_capacity(farm.jobs.len()),
             working: Vec::with_capacity(farm.jobs.len()),
             overtime_s: 0,
             day: 0,
-            open_jobs: 0,
+            ready_jobs: 0,
             next_from: 0,
             next_latest: 0,
             morning: None,
+            awake: false,
             opening: false,
             dispatch_pending: false,
             dispatches: 0,
@@ -275,14 +284,16 @@ impl State {
         self.busy_machines = 0;
         self.busy_people = 0;
         self.places.fill(YARD);
+        self.open_rows.clear();
         self.queue.clear();
         self.working.clear();
         self.overtime_s = 0;
         self.day = 0;
-        self.open_jobs = 0;
+        self.ready_jobs = 0;
         self.next_from = 0;
         self.next_latest = 0;
         self.morning = None;
+        self.awake = false;
         self.opening = false;
         self.dispatch_pending = false;
         self.dispatches = 0;

@@ -32,7 +32,7 @@ pub(crate) fn open_hours(text: &str) -> Result<Vec<Stretch>, Unreadable> {
         let (start, end) = part
             .split_once('-')
             .and_then(|(start, end)| Some((time_of_day(start.trim())?, time_of_day(end.trim())?)))
-            .ok_or_else(|| unreadable(format!("\"{part}\" are no hours"), HOURS_FIX))?;
+            .ok_or_else(|| unreadable(format!("\"{part}\" cannot be read as hours"), HOURS_FIX))?;
         if end <= start {
             return Err(unreadable(
                 format!("the hours \"{part}\" end before they start"),
@@ -110,7 +110,7 @@ pub(crate) fn weekdays(text: &str) -> Result<u8, Unreadable> {
                 let (first, last) = one.split_once('-').unwrap_or((one, one));
                 let (Some(first), Some(last)) = (day(first.trim()), day(last.trim())) else {
                     return Err(unreadable(
-                        format!("\"{part}\" are no days of the week"),
+                        format!("\"{part}\" cannot be read as days of the week"),
                         "write \"mon-fri\", \"sat, sun\", \"holidays\" or \"every day\"; the days are mon, tue, wed, \
                          thu, fri, sat, sun",
                     ));
@@ -183,11 +183,11 @@ mod tests {
         assert_eq!(open_hours("closed").unwrap(), []);
         assert_eq!(open_hours("").unwrap(), []);
         for (text, why) in [
-            ("7-18", "\"7-18\" are no hours"),
-            ("07:00", "\"07:00\" are no hours"),
-            ("07:00-24:01", "\"07:00-24:01\" are no hours"),
-            ("07:60-08:00", "\"07:60-08:00\" are no hours"),
-            ("+7:00-08:00", "\"+7:00-08:00\" are no hours"),
+            ("7-18", "\"7-18\" cannot be read as hours"),
+            ("07:00", "\"07:00\" cannot be read as hours"),
+            ("07:00-24:01", "\"07:00-24:01\" cannot be read as hours"),
+            ("07:60-08:00", "\"07:60-08:00\" cannot be read as hours"),
+            ("+7:00-08:00", "\"+7:00-08:00\" cannot be read as hours"),
             ("18:00-02:00", "the hours \"18:00-02:00\" end before they start"),
             ("07:00-10:00, 09:00-12:00", "the hours \"09:00-12:00\" start before those in front of them end"),
             (
@@ -222,7 +222,7 @@ mod tests {
         assert_eq!(weekdays("sat-mon").unwrap(), 0b110_0001);
         assert_eq!(weekdays("mon-sun, holidays").unwrap(), EVERY_DAY);
         assert_eq!(weekdays("every day").unwrap(), EVERY_DAY);
-        assert_eq!(weekdays("moon").unwrap_err().why, "\"moon\" are no days of the week");
+        assert_eq!(weekdays("moon").unwrap_err().why, "\"moon\" cannot be read as days of the week");
     }
 
     #[test]

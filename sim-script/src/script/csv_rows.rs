@@ -57,7 +57,7 @@ pub(crate) fn drivers(
             to: row.parsed("to", clock::month_day)?,
             persistence: row.number("persistence")?,
             spread: row.number("spread")?,
-            spread_days: if whole_season { None } else { Some(row.number("spread_days")?) },
+            spread_days: if whole_season { None } else { Some(row.spell("spread_days")?) },
             agreement: if row.table.has("agreement") { row.number("agreement")? } else { 1.0 },
         })
     })
@@ -70,15 +70,9 @@ impl<'a> Table<'a> {
             .trim(csv::Trim::All)
             .from_reader(source.text.as_bytes());
         let first_line = || {
-            let start = source.text.find(|c: char| !c.is_whitespace()).unwrap_or(0);
-            let first = source.text.lines().scan(0, |at, line| {
-                let start = *at;
-                *at += line.len() + 1;
-                Some((start, line))
-            });
-            let header =
-                first.into_iter().find(|(_, line)| !line.trim().is_empty() && !line.starts_with('#'));
-            header.map_or(start..start, |(start, line)| start..start + line.len())
+            let start = skip_to_row(&source.text, 0);
+            let length = source.text[start..].find('\n').unwrap_or(source.text.len() - start);
+            start..start + length
         };
         let headers = reader.headers().map_err(|error| broken(source, &error))?.clone();
         let headers: Vec<String> = headers.iter().map(str::to_string).collect();
@@ -164,6 +158,11 @@ impl Row<'_> {
                 "write a number with a point, as in 0.45".into(),
             )
         })
+    }
+
+    fn spell(&self, column: &str) -> Result<f64, ScriptError> {
+        self.number(column)
+            .map_err(|error| error.help("write a number of days, or year for whole seasons".to_string()))
     }
 
     fn parsed<T>(

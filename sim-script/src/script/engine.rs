@@ -2,8 +2,8 @@
 //! `import`, and an end to everything that could go on for ever. What the verbs do is not here.
 
 use super::error::ScriptError;
+use super::evaluation::{Evaluation, thrown};
 use super::part::Part;
-use super::session::{Session, thrown};
 use super::verb::Verb;
 use super::verbs::all_verbs;
 use rhai::packages::{
@@ -25,16 +25,16 @@ const DEEPEST_EXPRESSION_IN_FUNCTION: usize = 32;
 /// The most variables at one time. With the sizes below they hold some 60 MB at the very most.
 const MOST_VARIABLES: usize = 256;
 const MOST_FUNCTIONS: usize = 128;
-const LONGEST_TEXT: usize = 100_000;
-const LONGEST_LIST: usize = 5_000;
-const LARGEST_MAP: usize = 500;
+pub(crate) const LONGEST_TEXT: usize = 100_000;
+pub(crate) const LONGEST_LIST: usize = 5_000;
+pub(crate) const LARGEST_MAP: usize = 500;
 
 /// The words of Rhai that a script does without: they reach outside it, or hide how much it holds.
 const SWITCHED_OFF: [&str; 8] =
     ["eval", "import", "export", "Fn", "call", "curry", "is_def_fn", "is_def_var"];
 
 /// Makes the engine for one evaluation.
-pub(crate) fn engine(session: &Rc<Session>) -> Engine {
+pub(crate) fn engine(evaluation: &Rc<Evaluation>) -> Engine {
     let mut engine = Engine::new_raw();
     for package in [
         ArithmeticPackage::new().as_shared_module(),
@@ -57,9 +57,9 @@ pub(crate) fn engine(session: &Rc<Session>) -> Engine {
     engine.on_print(|_| ());
     engine.on_debug(|_, _, _| ());
     engine.register_type_with_name::<Part>("part");
-    divide(&mut engine, session);
+    divide(&mut engine, evaluation);
     for verb in all_verbs() {
-        register(&mut engine, session, verb);
+        register(&mut engine, evaluation, verb);
     }
     engine
 }
@@ -87,8 +87,8 @@ fn limit(engine: &mut Engine) {
 }
 
 /// Makes a division of whole numbers that leaves a rest a mistake: 6/4 would silently be 1.
-fn divide(engine: &mut Engine, session: &Rc<Session>) {
-    let whole = |session: &Session, context: &NativeCallContext, a: i64, b: i64| {
+fn divide(engine: &mut Engine, evaluation: &Rc<Evaluation>) {
+    let whole = |evaluation: &Evaluation, context: &NativeCallContext, a: i64, b: i64| {
         if b != 0
             && a.checked_rem(b) == Some(0)
             && let Some(result) = a.checked_div(b)
@@ -96,7 +96,7 @@ fn divide(engine: &mut Engine, session: &Rc<Session>) {
             return Ok(result);
         }
         let position = context.call_position();
-        let span = session.script.span_at(session.offset(position));
+        let span = evaluation.script.operation_at(evaluation.offset(position));
         let error = if b == 0 {
             ScriptError::new(format!("{a} is divided by zero"))
                 .help("check what stands below the line".to_string())
@@ -107,11 +107,11 @@ fn divide(engine: &mut Engine, session: &Rc<Session>) {
             ))
             .help(format!("write one of them with a point to keep the rest: {a}.0 / {b}"))
         };
-        Err(thrown(error.at(&session.script, span), position))
+        Err(thrown(error.at(&evaluation.script, span), position))
     };
-    let owned = Rc::clone(session);
+    let owned = Rc::clone(evaluation);
     engine.register_fn("/", move |context: NativeCallContext, a: i64, b: i64| whole(&owned, &context, a, b));
-    let owned = Rc::clone(session);
+    let owned = Rc::clone(evaluation);
     engine.register_fn(
         "/=",
         move |context: NativeCallContext, a: &mut i64, b: i64| -> Result<(), Box<EvalAltResult>> {
@@ -122,26 +122,26 @@ fn divide(engine: &mut Engine, session: &Rc<Session>) {
 }
 
 /// Registers a verb for each number of arguments that it takes.
-fn register(engine: &mut Engine, session: &Rc<Session>, verb: &'static Verb) {
+fn register(engine: &mut Engine, evaluation: &Rc<Evaluation>, verb: &'static Verb) {
     type Called = Result<Dynamic, Box<EvalAltResult>>;
     let most = verb.arguments.len();
     let least = verb.arguments.iter().filter(|argument| !argument.optional).count();
     for count in least..=most {
-        let session = Rc::clone(session);
+        let evaluation = Rc::clone(evaluation);
         match count {
             1 => engine.register_fn(verb.name, move |context: NativeCallContext, a: Dynamic| -> Called {
-                session.call(&context, verb, vec![a])
+                evaluation.call(&context, verb, vec![a])
             }),
             2 => engine.register_fn(
                 verb.name,
                 move |context: NativeCallContext, a: Dynamic, b: Dynamic| -> Called {
-                    session.call(&context, verb, vec![a, b])
+                    evaluation.call(&context, verb, vec![a, b])
                 },
             ),
             _ => engine.register_fn(
                 verb.name,
                 move |context: NativeCallContext, a: Dynamic, b: Dynamic, c: Dynamic| -> Called {
-                    session.call(&context, verb, vec![a, b, c])
+                    evaluation.call(&context, verb, vec![a, b, c])
                 },
             ),
         };

@@ -33,13 +33,13 @@ mod clock;
 mod csv_rows;
 mod engine;
 mod error;
+mod evaluation;
 mod explain;
 mod folder;
 mod make;
 mod parameter;
 mod part;
 mod read;
-mod session;
 mod source;
 mod verb;
 mod verbs;
@@ -52,9 +52,9 @@ pub use parameter::{Parameter, ParameterValue};
 pub use verb::{Argument, Key, Kind, Need, PartKind, Verb};
 pub use verbs::{all_verbs, verb};
 
+use evaluation::{Evaluation, Place};
 use folder::Folder;
 use part::Part;
-use session::{Place, Session};
 use sim_core::farm::spec::FarmSpec;
 use sim_core::farm::{Farm, FarmError};
 use source::Source;
@@ -119,26 +119,26 @@ impl Script {
     /// # Errors
     /// The first mistake in the script, its tables or the settings.
     pub fn evaluate(&self, set: &[(String, String)]) -> Result<Evaluated, ScriptError> {
-        let session = Rc::new(Session::new(Arc::clone(&self.source), self.folder.clone(), set));
+        let evaluation = Rc::new(Evaluation::new(Arc::clone(&self.source), self.folder.clone(), set));
         let farm = {
-            let engine = engine::engine(&session);
+            let engine = engine::engine(&evaluation);
             let ast =
-                engine.compile(self.source()).map_err(|error| explain::parse_error(&session, &error))?;
-            explain::shadowed_verb(&session, &ast)?;
+                engine.compile(self.source()).map_err(|error| explain::parse_error(&evaluation, &error))?;
+            explain::shadowed_verb(&evaluation, &ast)?;
             let result = engine
                 .eval_ast::<rhai::Dynamic>(&ast)
-                .map_err(|error| explain::run_error(&session, *error))?;
-            self.farm_of(&session, &result)?
+                .map_err(|error| explain::run_error(&evaluation, *error))?;
+            self.farm_of(&evaluation, &result)?
         };
-        if let Some(error) = session.unknown_setting() {
+        if let Some(error) = evaluation.unknown_setting() {
             return Err(error);
         }
-        Ok(Evaluated { farm, parameters: session.parameters.take(), places: session.places.take() })
+        Ok(Evaluated { farm, parameters: evaluation.parameters.take(), places: evaluation.places.take() })
     }
 
     /// The farm that a script ends with. A `;` after it does no harm if it is the only one.
-    fn farm_of(&self, session: &Session, result: &rhai::Dynamic) -> Result<FarmSpec, ScriptError> {
-        let farms = session.farms.borrow();
+    fn farm_of(&self, evaluation: &Evaluation, result: &rhai::Dynamic) -> Result<FarmSpec, ScriptError> {
+        let farms = evaluation.farms.borrow();
         let part = match read::part(result) {
             None if result.is_unit() && farms.len() == 1 => farms.first().cloned(),
             part => part,

@@ -160,9 +160,13 @@ fn read_map(verb: &'static Verb, of: &str, mut map: Map, values: &mut Values) ->
         return Err(Mistake::new(
             Mark::Key(unknown.to_string()),
             format!("{} has no key `{unknown}`", verb.name),
-            match nearest(unknown, names.iter().copied()) {
-                Some(near) => format!("did you mean `{near}`? {all}"),
-                None => all,
+            match (
+                names.iter().find(|name| lacks_unit(unknown, name)),
+                nearest(unknown, names.iter().copied()),
+            ) {
+                (Some(with), _) => format!("write `{with}`: the name of a quantity ends in its unit"),
+                (None, Some(near)) => format!("did you mean `{near}`? {all}"),
+                (None, None) => all,
             },
         ));
     }
@@ -182,6 +186,11 @@ fn read_map(verb: &'static Verb, of: &str, mut map: Map, values: &mut Values) ->
         values.values.push((key.name, value));
     }
     Ok(())
+}
+
+/// Whether a name is a key but for its unit.
+fn lacks_unit(name: &str, key: &str) -> bool {
+    key.strip_prefix(name).is_some_and(|unit| unit.starts_with('_'))
 }
 
 fn read_key(
@@ -426,7 +435,7 @@ impl Place<'_> {
             mistake.help = Some("texts stand in double quotes: \"...\"".into());
         } else if matches!(kind, Kind::Day | Kind::Date | Kind::When | Kind::Days) && given.is_int() {
             mistake.help = Some(format!(
-                "write dates in double quotes, {}; without quotes the minus signs subtract",
+                "write dates in double quotes, as in {}; without quotes the minus signs subtract",
                 (self.write)(if kind == Kind::Date { "\"2025-10-01\"" } else { "\"10-01\"" })
             ));
             mistake.mark = (self.mark)(None);

@@ -117,6 +117,21 @@ impl Source {
         }
     }
 
+    /// The bytes of the operator at a byte with the numbers or names on both sides of it.
+    pub(crate) fn operation_at(&self, offset: usize) -> Range<usize> {
+        let (at, span) = (self.token_at(offset), self.span_at(offset));
+        let plain = |at: Option<usize>| {
+            let token = *self.tokens().get(at?)?;
+            matches!(token.kind, TokenKind::Number | TokenKind::Word).then_some(token)
+        };
+        match (plain(at.checked_sub(1)), plain(Some(at + 1))) {
+            (Some(left), Some(right)) if !self.text[left.start..right.end].contains('\n') => {
+                left.start..right.end
+            }
+            _ => span,
+        }
+    }
+
     /// The bytes to mark of the call at `offset`; the call itself if the word is not written in it.
     pub(crate) fn find(&self, offset: usize, mark: &Mark) -> Range<usize> {
         let call = self.token_at(offset);
@@ -200,10 +215,7 @@ impl Source {
             return start..start;
         }
         let depth = tokens[start].depth;
-        let ends = |token: &Token| {
-            token.depth < depth
-                || token.depth == depth && (self.word(*token) == "," || token.kind == TokenKind::Close)
-        };
+        let ends = |token: &Token| token.depth < depth || token.depth == depth && self.word(*token) == ",";
         let length = tokens[start..end].iter().position(ends).unwrap_or(end - start);
         start..start + length
     }

@@ -14,7 +14,7 @@ pub struct Verb {
     pub arguments: &'static [Argument],
     /// The keys of its map, if [`Kind::Map`] is among its arguments.
     pub keys: &'static [Key],
-    /// An example that can be run.
+    /// An example; a test runs it.
     pub example: &'static str,
 }
 

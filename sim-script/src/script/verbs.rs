@@ -102,8 +102,8 @@ const FARM: Verb = Verb {
     arguments: &[MAP],
     keys: &[
         must("name", Kind::Text, "", "\"Home farm\"", "the farm's name, for headings"),
-        or("2025-01-01", may("first_day", Kind::Date, "", "\"2025-01-01\"", "first day of the season")),
-        or("2025-12-31", may("last_day", Kind::Date, "", "\"2025-12-31\"", "last day of the season")),
+        or("2025-01-01", may("first_day", Kind::Date, "", "\"2025-08-01\"", "first day of the season")),
+        or("2025-12-31", may("last_day", Kind::Date, "", "\"2026-08-31\"", "last day of the season")),
         may(
             "latitude_deg",
             Kind::Number,

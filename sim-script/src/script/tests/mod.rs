@@ -1,5 +1,10 @@
 //! Scripts as a whole: those that ship with the program, every verb and key, and mistakes as people see them.
 
+mod mistakes;
+mod settings;
+mod verbs;
+mod walls;
+
 use super::*;
 
 fn scenario(name: &str) -> Script {
@@ -29,4 +34,11 @@ fn the_shipped_scripts_are_farms() {
     assert_eq!(farm.crops.len(), 4);
     let (without, _) = script.farm(&set(&[("second_driver", "false")])).unwrap();
     assert_eq!(without.people.len() + 1, farm.people.len());
+}
+
+#[test]
+fn scripts_and_their_mistakes_cross_threads() {
+    fn crosses<T: Send + Sync>() {}
+    crosses::<Script>();
+    crosses::<ScriptError>();
 }

@@ -29,7 +29,7 @@ pub(crate) struct Place {
 
 /// The state of one evaluation.
 #[derive(Debug)]
-pub(crate) struct Session {
+pub(crate) struct Evaluation {
     pub(crate) script: Arc<Source>,
     folder: Folder,
     set: Vec<(String, String)>,
@@ -42,7 +42,7 @@ pub(crate) struct Session {
 
 type Called = Result<Dynamic, Box<EvalAltResult>>;
 
-impl Session {
+impl Evaluation {
     pub(crate) fn new(script: Arc<Source>, folder: Folder, set: &[(String, String)]) -> Self {
         Self {
             script,
