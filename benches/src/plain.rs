@@ -23,9 +23,11 @@ pub struct PlainFarm {
     pub window: [(usize, usize); OPERATIONS],
     /// The last day.
     pub latest: usize,
+    /// The half-month of each day.
+    pub half_month: Vec<usize>,
 }
 
-/// What an operation comes to: the figures of a season's row, without what it waited for.
+/// What an operation comes to: the figures of a season's row.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Found {
     /// When all was done; `None` = never.
@@ -36,8 +38,23 @@ pub struct Found {
     pub area_late_ha: f64,
     /// Area never done, in ha.
     pub area_unfinished_ha: f64,
+    /// Undone area over the time after the due day, in ha x days.
+    pub ha_days_late: f64,
     /// Suitable days from the first day to the due day.
     pub suitable_days: u32,
+    /// Seconds in its window without work: outside its hours, on days that do not suit, and for the operation before.
+    pub waits_s: [i64; 3],
+}
+
+/// An operation on its way through the season.
+#[derive(Debug, Clone, Copy, Default)]
+struct Under {
+    /// The field it is at or goes to next, and the seconds left there.
+    field: usize,
+    left: i64,
+    /// After the due day: the area undone, and since when it has been so.
+    undone_ha: f64,
+    since: i64,
 }
 
 /// Works seasons of the farm one after another, in memory that it keeps.
@@ -48,86 +65,126 @@ pub struct ByHand<'f> {
     pub finish: [Vec<i64>; OPERATIONS],
     /// The last season's figures.
     pub found: [Found; OPERATIONS],
+    /// Seconds in use of each operation's machine, which are its driver's, by half-month.
+    pub use_s: [Vec<i64>; OPERATIONS],
 }
 
 impl<'f> ByHand<'f> {
     /// A worker.
     #[must_use]
     pub fn new(farm: &'f PlainFarm) -> Self {
-        let none = vec![NEVER; farm.work_s.len()];
-        Self { farm, finish: [none.clone(), none.clone(), none], found: [Found::default(); OPERATIONS] }
+        let half_months = farm.half_month.last().map_or(0, |last| last + 1);
+        Self {
+            farm,
+            finish: std::array::from_fn(|_| vec![NEVER; farm.work_s.len()]),
+            found: [Found::default(); OPERATIONS],
+            use_s: std::array::from_fn(|_| vec![0; half_months]),
+        }
     }
 
     /// Works a season whose operation `k` follows key `k` of the sky.
     pub fn work(&mut self, sky: &Sky) {
         let farm = self.farm;
         let fields = farm.work_s.len();
-        // The field each machine is at or will go to next, and the seconds left there. Fields become ready in the
-        // order in which the operation before leaves them, which is their own order.
-        let mut at = [0; OPERATIONS];
-        let mut left = farm.work_s[0];
-        for finish in &mut self.finish {
+        let mut under: [Under; OPERATIONS] =
+            std::array::from_fn(|operation| Under { left: farm.work_s[0][operation], ..Under::default() });
+        for (finish, use_s) in self.finish.iter_mut().zip(&mut self.use_s) {
             finish.fill(NEVER);
+            use_s.fill(0);
         }
         self.found = [Found { finish: Some(0), ..Found::default() }; OPERATIONS];
         for day in farm.window[0].0..=farm.latest {
-            let midnight = day as i64 * DAY;
-            for operation in 0..OPERATIONS {
+            for (operation, under) in under.iter_mut().enumerate() {
                 let (from, due) = farm.window[operation];
                 if day < from {
                     continue;
                 }
-                if at[operation] < fields && sky.suitable(operation, day) {
-                    let (start, end) =
-                        (midnight + farm.hours[operation].0, midnight + farm.hours[operation].1);
-                    let mut now = start;
-                    while at[operation] < fields {
-                        let field = at[operation];
-                        if operation > 0 {
-                            now = now.max(self.finish[operation - 1][field]);
-                        }
-                        if now >= end {
-                            break;
-                        }
-                        if left[operation] > end - now {
-                            left[operation] -= end - now;
-                            break;
-                        }
-                        now += left[operation];
-                        self.finish[operation][field] = now;
-                        at[operation] += 1;
-                        left[operation] = farm.work_s.get(field + 1).map_or(0, |work| work[operation]);
-                    }
-                    if at[operation] == fields {
-                        let found = &mut self.found[operation];
-                        found.finish = Some(now);
-                        found.days_late = (((now - 1) / DAY) as usize).saturating_sub(due) as u32;
+                if under.field < fields {
+                    if sky.suitable(operation, day) {
+                        self.work_day(operation, day, under);
+                    } else {
+                        let (begin, end) = farm.hours[operation];
+                        let waits = &mut self.found[operation].waits_s;
+                        waits[0] += DAY - (end - begin);
+                        waits[1] += end - begin;
                     }
                 }
                 if day == due {
-                    self.found[operation].area_late_ha =
-                        self.undone_ha(operation, at[operation], left[operation]);
+                    under.undone_ha = self.undone_ha(operation, under);
+                    under.since = (day as i64 + 1) * DAY;
+                    self.found[operation].area_late_ha = under.undone_ha;
                     self.found[operation].suitable_days = sky.count(operation, from, due + 1);
                 }
             }
         }
-        for operation in 0..OPERATIONS {
-            if at[operation] < fields {
-                let undone_ha = self.undone_ha(operation, at[operation], left[operation]);
+        let end = (farm.latest as i64 + 1) * DAY;
+        for (operation, under) in under.iter().enumerate() {
+            if under.field < fields {
+                let undone_ha = self.undone_ha(operation, under);
                 let found = &mut self.found[operation];
                 found.finish = None;
                 found.days_late = (farm.latest - farm.window[operation].1) as u32;
                 found.area_unfinished_ha = undone_ha;
+                found.ha_days_late += under.undone_ha * (end - under.since) as f64;
             }
+            self.found[operation].ha_days_late /= DAY as f64;
         }
     }
 
-    fn undone_ha(&self, operation: usize, at: usize, left: i64) -> f64 {
+    /// A suitable day of an operation that is not done. Fields become ready in the order in which the operation
+    /// before leaves them, which is their own order.
+    #[inline]
+    fn work_day(&mut self, operation: usize, day: usize, under: &mut Under) {
         let farm = self.farm;
-        if at == farm.area_ha.len() {
-            return 0.0;
+        let due = farm.window[operation].1;
+        let midnight = day as i64 * DAY;
+        let (begin, end) = (midnight + farm.hours[operation].0, midnight + farm.hours[operation].1);
+        let fields = farm.work_s.len();
+        let mut now = begin;
+        let mut worked = 0;
+        while under.field < fields {
+            if operation > 0 {
+                now = now.max(self.finish[operation - 1][under.field]);
+            }
+            if now >= end {
+                break;
+            }
+            let work = under.left.min(end - now);
+            if day > due {
+                let done_ha =
+                    farm.area_ha[under.field] * work as f64 / farm.work_s[under.field][operation] as f64;
+                let flat = under.undone_ha * (now + work - under.since) as f64;
+                self.found[operation].ha_days_late += flat - done_ha / 2.0 * work as f64;
+                under.undone_ha -= done_ha;
+                under.since = now + work;
+            }
+            now += work;
+            worked += work;
+            under.left -= work;
+            if under.left > 0 {
+                break;
+            }
+            self.finish[operation][under.field] = now;
+            under.field += 1;
+            under.left = farm.work_s.get(under.field).map_or(0, |work| work[operation]);
         }
-        let here = farm.area_ha[at] * (left as f64 / farm.work_s[at][operation] as f64);
-        here + farm.area_ha[at + 1..].iter().sum::<f64>()
+        self.use_s[operation][farm.half_month[day]] += worked;
+        let found = &mut self.found[operation];
+        if under.field == fields {
+            found.finish = Some(now);
+            found.days_late = (((now - 1) / DAY) as usize).saturating_sub(due) as u32;
+            found.waits_s[0] += begin - midnight;
+            found.waits_s[2] += now - begin - worked;
+        } else {
+            found.waits_s[0] += DAY - (end - begin);
+            found.waits_s[2] += end - begin - worked;
+        }
+    }
+
+    fn undone_ha(&self, operation: usize, under: &Under) -> f64 {
+        let farm = self.farm;
+        let Some(area_ha) = farm.area_ha.get(under.field) else { return 0.0 };
+        let here = area_ha * (under.left as f64 / farm.work_s[under.field][operation] as f64);
+        here + farm.area_ha[under.field + 1..].iter().sum::<f64>()
     }
 }
