@@ -41,7 +41,10 @@ export INSTA_UPDATE=no
 
 began=$SECONDS
 say "cargo fmt" && cargo fmt --all -- --check
-say "cargo clippy" && cargo clippy --workspace --all-targets --quiet -- -D warnings
+# The lint against unwrap() does not see that the functions beside a test are part of it.
+say "cargo clippy"
+cargo clippy --workspace --quiet -- -D warnings
+cargo clippy --workspace --all-targets --quiet -- -D warnings -A clippy::unwrap_used
 say "cargo doc" && RUSTDOCFLAGS="-D warnings" cargo doc --workspace --no-deps --quiet
 say "cargo test" && cargo test --workspace
 say "pytest" && "$DRYSPELL_PYTHON" -m pytest -q tests

@@ -188,7 +188,7 @@ fn read(script: usize, copy: u64) -> bool {
     let shipped = &SHIPPED[script];
     let mut dice = Dice { stream: Stream::new(11, copy, script as u64), next: 0 };
     let began = Instant::now();
-    let script = if copy % TABLES_EVERY == 0 && !shipped.files.is_empty() {
+    let script = if copy.is_multiple_of(TABLES_EVERY) && !shipped.files.is_empty() {
         let damaged = shipped.files.iter().map(|(name, text)| {
             let text: &'static str = Box::leak(damage(text, &mut dice).into_boxed_str());
             (*name, text)
@@ -200,7 +200,7 @@ fn read(script: usize, copy: u64) -> bool {
     };
     let sound = match script.farm(&[]) {
         Ok((farm, _)) => {
-            if copy % READY_EVERY == 0 {
+            if copy.is_multiple_of(READY_EVERY) {
                 let name = farm.name.clone();
                 // An error is an answer, too.
                 let _ = Variant::new(&name, farm);

@@ -32,7 +32,9 @@ const SIMPY_EVERY: usize = 3;
 const SEED: u64 = 1;
 
 /// Operation, ha/h, hours, chance of a suitable day, window.
-const PLAIN: [(&str, f64, [f64; 2], f64, [&str; 3]); OPERATIONS] = [
+type PlainOperation = (&'static str, f64, [f64; 2], f64, [&'static str; 3]);
+
+const PLAIN: [PlainOperation; OPERATIONS] = [
     ("ploughing", 1.5, [8.0, 18.0], 0.65, ["09-01", "10-15", "12-15"]),
     ("drilling", 2.4, [9.0, 18.0], 0.5, ["09-20", "10-31", "12-15"]),
     ("rolling", 3.6, [10.0, 17.0], 0.45, ["09-20", "11-05", "12-15"]),

@@ -253,7 +253,7 @@ fn hours_needed_are_the_work_and_hours_there_are_the_suitable_days() {
     let worked: f64 = ["Ann", "Bob"].iter().map(|name| of(name, 0).hours_mean).sum();
     assert_eq!(worked, 40.0);
     let busiest = found.variants[0].uses.iter().filter_map(|of| of.hours_p90).max();
-    assert!(busiest.is_some_and(|hours| hours <= 40 && hours >= 20), "{busiest:?}");
+    assert!(busiest.is_some_and(|hours| (20..=40).contains(&hours)), "{busiest:?}");
 }
 
 #[test]
