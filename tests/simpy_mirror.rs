@@ -163,3 +163,29 @@ fn every_job_is_done_at_the_same_second() {
         "{called_away} called away, {waited_for_people} waited"
     );
 }
+
+/// Worked by hand: Bob drills 10 km out; at 10:30 rolling begins at the yard and is worth more, so he comes back for it,
+/// 10 km at 22 km/h.
+#[test]
+fn who_is_called_away_goes_from_where_they_are() {
+    let mut spec = farm();
+    for (name, work) in [("sown", 1), ("to roll", 2)] {
+        let mut only = spec.crops[0].standing[work].clone();
+        only.after.clear();
+        spec.crops.push(crop(name, vec![only]));
+    }
+    spec.fields = vec![
+        FieldSpec { distance_km: 10.0, ..field("Far", 50.0, "sown") },
+        FieldSpec { distance_km: 0.0, ..field("Near", 2.1, "to roll") },
+    ];
+    spec.people.remove(0); // Ann would do the rolling
+    spec.people[0].drives.push("ploughing".into());
+    let plan = Plan::new(Farm::new(&spec).unwrap());
+    let mut season = Season::new(&plan);
+    let suits = vec![vec![true; DAYS]; plan.farm().weather.keys.len()];
+    season.work(0, &Sky::from_days(&suits), &mut ByRank).unwrap();
+    let rolling = season.accounts().nth(1).unwrap();
+    let back_s = (10.0 / ROAD_KM_H * 3600.0_f64).round() as i64;
+    let begins = 5 * 86_400 + 10 * 3600 + 1800;
+    assert_eq!((rolling.travel_s, rolling.finish), (back_s, Some(begins + back_s + 3600)));
+}
