@@ -19,6 +19,7 @@ impl Farm {
             .map_err(|error| tables::weather_error(spec.origin, "the season", &error))?;
         check::names(spec)?;
         check::numbers(spec)?;
+        check::references(spec)?;
         let soils = soils(spec);
         let (weather, has_days) = tables::weather(spec, &soils, span)?;
         let classes = classes(spec, span)?;

@@ -2,7 +2,7 @@
 //! that are only half given. Also the error of a name that nothing has.
 
 use super::error::{FarmError, FarmErrorKind};
-use super::spec::{FarmSpec, MachineSpec, Origin};
+use super::spec::{ANY_SOIL, CropSpec, FarmSpec, MachineSpec, OperationSpec, Origin};
 
 /// The error of a name that nothing has, with the name most like it.
 pub(super) fn unknown<'a>(
@@ -81,6 +81,103 @@ pub(super) fn names(spec: &FarmSpec) -> Result<(), FarmError> {
     for crop in &spec.crops {
         let operations = crop.standing.iter().chain(&crop.following);
         once("operation", operations.map(|part| (part.origin, part.name.as_str())))?;
+    }
+    Ok(())
+}
+
+/// The ways in which a seedbed is made.
+const TILLAGE: [&str; 3] = ["plough", "min_till", "direct"];
+
+/// Refuses names that nothing has, also where no field would have come across them: a slip of the pen would
+/// otherwise change the answer without a word.
+pub(super) fn references(spec: &FarmSpec) -> Result<(), FarmError> {
+    for person in &spec.people {
+        for name in &person.drives {
+            if !spec.machines.iter().any(|machine| machine.name == *name) {
+                let known = spec.machines.iter().map(|machine| machine.name.as_str());
+                return Err(unknown(person.origin, "machine", name, known));
+            }
+        }
+    }
+    for class in &spec.classes {
+        let known = || spec.drivers.iter().map(|row| row.driver.as_str());
+        if !spec.drivers.is_empty() && !known().any(|name| name == class.driver) {
+            return Err(unknown(class.origin, "driver", &class.driver, known()));
+        }
+    }
+    for row in spec.suitable.iter().filter(|row| row.soil != ANY_SOIL) {
+        let soils = || spec.fields.iter().map(|field| field.soil.as_str());
+        let stands_in = spec.suitable.iter().any(|other| other.class == row.class && other.soil == ANY_SOIL);
+        if stands_in && !soils().any(|soil| soil == row.soil) {
+            return Err(unknown(row.origin, "soil", &row.soil, soils()));
+        }
+    }
+    let tillage = |origin: Origin, way: &str| {
+        if TILLAGE.contains(&way) {
+            return Ok(());
+        }
+        Err(unknown(origin, "way of making a seedbed", way, TILLAGE.into_iter()))
+    };
+    for field in &spec.fields {
+        for crop in field.standing.iter().chain(&field.following) {
+            crop_named(spec, field.origin, crop)?;
+        }
+        tillage(field.origin, field.tillage.as_deref().unwrap_or(TILLAGE[0]))?;
+    }
+    for crop in &spec.crops {
+        tillage(crop.origin, &crop.tillage)?;
+        for operation in crop.standing.iter().chain(&crop.following) {
+            for way in &operation.tillage {
+                tillage(operation.origin, way)?;
+            }
+            operation_names(spec, crop, operation)?;
+        }
+    }
+    Ok(())
+}
+
+fn crop_named(spec: &FarmSpec, origin: Origin, name: &str) -> Result<(), FarmError> {
+    if spec.crops.iter().any(|crop| crop.name == name) {
+        return Ok(());
+    }
+    Err(unknown(origin, "crop", name, spec.crops.iter().map(|crop| crop.name.as_str())))
+}
+
+fn operation_names(spec: &FarmSpec, crop: &CropSpec, operation: &OperationSpec) -> Result<(), FarmError> {
+    if !spec.classes.iter().any(|class| class.name == operation.class) {
+        let known = spec.classes.iter().map(|class| class.name.as_str());
+        return Err(unknown(operation.origin, "work class", &operation.class, known));
+    }
+    if operation.outfits.is_empty() {
+        return Err(FarmError {
+            origin: operation.origin,
+            word: operation.name.clone(),
+            kind: FarmErrorKind::Missing {
+                what: "outfit",
+                of: format!("{} of {}", operation.name, crop.name),
+                fix: "name in `outfits` at least one outfit or contractor that can do it".into(),
+            },
+        });
+    }
+    let outfits = || {
+        let own = spec.outfits.iter().map(|outfit| outfit.name.as_str());
+        own.chain(spec.contractors.iter().map(|contractor| contractor.name.as_str()))
+    };
+    for name in &operation.outfits {
+        if !outfits().any(|known| known == name) {
+            return Err(unknown(operation.origin, "outfit", name, outfits()));
+        }
+    }
+    if let Some(name) = &operation.fallback_crop {
+        crop_named(spec, operation.origin, name)?;
+    }
+    // Earlier work may belong to the crop itself or to whatever stood before it.
+    let all = || spec.crops.iter().flat_map(|crop| crop.standing.iter().chain(&crop.following));
+    for link in &operation.after {
+        if !all().any(|other| other.name == link.operation) {
+            let known = crop.standing.iter().chain(&crop.following).map(|other| other.name.as_str());
+            return Err(unknown(link.origin, "operation on this field", &link.operation, known));
+        }
     }
     Ok(())
 }
@@ -207,30 +304,29 @@ fn check_machine(machine: &MachineSpec) -> Result<(), FarmError> {
             fix: format!("`{with}` needs `{what}` beside it"),
         },
     };
-    if let Some(present) = machine.width_m.map(|_| "width_m").or(machine.efficiency.map(|_| "efficiency")) {
-        if machine.width_m.is_none() {
-            return Err(missing("width_m", present));
-        }
-        if machine.speed_km_h.is_none() {
-            return Err(missing("speed_km_h", present));
-        }
-        if machine.efficiency.is_none() {
-            return Err(missing("efficiency", present));
-        }
-        if machine.work_rate_ha_h.is_some() {
-            return Err(FarmError {
-                origin: machine.origin,
-                word: "work_rate_ha_h".into(),
-                kind: FarmErrorKind::Conflict {
-                    of: format!("the machine \"{}\"", machine.name),
-                    why: "it has both a width and a work rate, so its rate is said twice",
-                    fix: "give either `work_rate_ha_h`, or `width_m`, `speed_km_h` and `efficiency`",
-                },
-            });
-        }
+    let by_width = [
+        ("width_m", machine.width_m),
+        ("efficiency", machine.efficiency),
+        ("speed_km_h", machine.speed_km_h),
+    ];
+    if machine.work_rate_ha_h.is_some() && by_width.iter().any(|(_, value)| value.is_some()) {
+        return Err(FarmError {
+            origin: machine.origin,
+            word: "work_rate_ha_h".into(),
+            kind: FarmErrorKind::Conflict {
+                of: format!("the machine \"{}\"", machine.name),
+                why: "it has both a width or speed and a work rate, so its rate is said twice",
+                fix: "give either `work_rate_ha_h`, or `width_m`, `speed_km_h` and `efficiency`",
+            },
+        });
+    }
+    if let Some((present, _)) = by_width.iter().find(|(_, value)| value.is_some())
+        && let Some((absent, _)) = by_width.iter().find(|(_, value)| value.is_none())
+    {
+        return Err(missing(absent, present));
     }
     if machine.hold_kg.is_some() && machine.fill_min.is_none() {
-        return Err(missing("fill_min", "tank_l"));
+        return Err(missing("fill_min", "tank_l or hopper_kg"));
     }
     if machine.load_t.is_some() && machine.unload_min.is_none() {
         return Err(missing("unload_min", "load_t"));

@@ -246,17 +246,6 @@ impl<'a> FieldJobs<'a> {
                 let known = self.spec.classes.iter().map(|class| class.name.as_str());
                 check::unknown(operation.origin, "work class", &operation.class, known)
             })?;
-        if operation.outfits.is_empty() {
-            return Err(FarmError {
-                origin: operation.origin,
-                word: operation.name.clone(),
-                kind: FarmErrorKind::Missing {
-                    what: "outfit",
-                    of: self.label(crop, operation),
-                    fix: "name in `outfits` at least one outfit or contractor that can do it".into(),
-                },
-            });
-        }
         let outfits = operation
             .outfits
             .iter()

@@ -83,7 +83,11 @@ fn outfit_of(spec: &FarmSpec, outfit: &OutfitSpec) -> Result<Outfit, FarmError> 
             }
         }
         if driven && drivers == 0 {
-            let why = format!("nobody lists all of {} that need a driver in `drives`", unit.join(" and "));
+            let needing = unit.iter().filter(|name| {
+                spec.machines.iter().any(|machine| machine.name == **name && machine.needs_driver)
+            });
+            let needing: Vec<&str> = needing.map(String::as_str).collect();
+            let why = format!("nobody has {} in `drives`", needing.join(" and also "));
             return Err(no_driver(outfit, why));
         }
         units.push(Unit { machines: kinds, drivers: driven.then_some(drivers) });

@@ -126,7 +126,7 @@ impl FieldJobs<'_> {
     fn mixed(&self, crop: usize, operation: &OperationSpec) -> FarmError {
         FarmError {
             origin: operation.origin,
-            word: operation.name.clone(),
+            word: "due".into(),
             kind: FarmErrorKind::Conflict {
                 of: self.label(crop, operation),
                 why: "its window is partly given by dates and partly counted from other operations",

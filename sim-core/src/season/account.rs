@@ -95,6 +95,15 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         self.state.rows[row].open += 1;
         if self.state.rows[row].open == 1 {
             self.state.open_rows.push(row as u32);
+            // The morning has not looked at it.
+            self.see_sky(row, (now / DAY) as usize);
+        }
+    }
+
+    /// Notes which of a row's lots a day suits.
+    pub(super) fn see_sky(&mut self, row: usize, day: usize) {
+        for &lot in &self.plan.row_lots[row] {
+            self.state.lots[lot].suitable = self.sky.suitable(self.plan.farm.lots[lot].key, day);
         }
     }
 

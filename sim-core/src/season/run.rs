@@ -165,9 +165,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             return Ok(());
         }
         for index in 0..self.state.open_rows.len() {
-            for &lot in &self.plan.row_lots[self.state.open_rows[index] as usize] {
-                self.state.lots[lot].suitable = self.sky.suitable(self.plan.farm.lots[lot].key, day as usize);
-            }
+            self.see_sky(self.state.open_rows[index] as usize, day as usize);
         }
         self.rank_today(day)?;
         self.set_row_causes(now);
@@ -218,7 +216,6 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         }
         let of = &self.plan.farm.jobs[job];
         self.open_row(of.row, now);
-        self.state.lots[of.lot].suitable = self.sky.suitable(self.plan.farm.lots[of.lot].key, day);
         self.state.jobs[job].account.ready = Some(now);
         self.note(now, job, None, What::WindowOpens, Why::None);
         let stage = if self.state.jobs[job].pending == 0 { Stage::Ready } else { Stage::Blocked };
@@ -429,7 +426,8 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         let of = self.plan.farm.links[link];
         let later = &self.state.jobs[of.after];
         let begun = later.left_s < later.total_s || later.stage == Stage::Working;
-        if begun || later.ended() || later.stage == Stage::Dormant {
+        let over = now >= self.plan.days as i64 * DAY;
+        if begun || over || later.ended() || later.stage == Stage::Dormant {
             return Ok(());
         }
         let row = self.plan.farm.jobs[of.after].row;
