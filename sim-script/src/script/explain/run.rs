@@ -144,7 +144,13 @@ fn unknown_function(evaluation: &Evaluation, signature: &str, position: Position
     if !name.starts_with(|c: char| c.is_alphabetic() || c == '_') {
         return ScriptError::new(format!("`{name}` cannot be worked out between {given}"))
             .at(source, span)
-            .help("check what stands on both sides; a text in quotes is not a number".to_string());
+            .help(if name == "+" && given.contains("a text") {
+                "a number goes into a text between backquotes, as in `operator ${number}`; to count on from a \
+                 date write add_days(\"03-01\", 20)"
+                    .to_string()
+            } else {
+                "check what stands on both sides; a text in quotes is not a number".to_string()
+            });
     }
     let own: Vec<&str> = (source.tokens().windows(2))
         .filter(|pair| source.word(pair[0]) == "fn")
