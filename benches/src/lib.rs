@@ -2,4 +2,5 @@
 
 pub mod hold;
 pub mod mm1;
+pub mod plain;
 pub mod rounds;
