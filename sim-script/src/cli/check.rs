@@ -8,7 +8,7 @@ use super::{Failure, print};
 use crate::script::Parameter;
 use crate::words::{self, day_month, number};
 use sim_core::farm::spec::{FarmSpec, FieldSpec};
-use sim_core::farm::{Farm, Outfit, Window};
+use sim_core::farm::{Farm, Outfit, Row, Window};
 use sim_core::season::Plan;
 
 pub(super) fn check(args: &CheckArgs) -> Result<(), Failure> {
@@ -145,12 +145,23 @@ fn at_once(outfit: &Outfit) -> u32 {
     machines.fold(people, u32::min).max(1)
 }
 
+/// A table for each crop, so that the crop need not stand in every row.
 fn operations(farm: &Farm, needs: &[Need]) -> String {
+    let mut text = String::new();
+    for (crop, name) in farm.crops.iter().enumerate() {
+        let mut rows = farm.rows.iter().zip(needs).filter(|(row, _)| row.crop == crop).peekable();
+        if rows.peek().is_some() {
+            text.push_str(&format!("{name}\n{}\n", operations_of(farm, rows)));
+        }
+    }
+    text
+}
+
+fn operations_of<'a>(farm: &Farm, rows: impl Iterator<Item = (&'a Row, &'a Need)>) -> String {
     let mut table = Plain::new(&[
-        ("Crop", Fit::Text),
         ("Operation", Fit::Text),
         ("From", Fit::Whole),
-        ("Due", Fit::Text),
+        ("Due", Fit::Whole),
         ("Latest", Fit::Whole),
         ("Outfit", Fit::Text),
         ("ha", Fit::Number),
@@ -158,7 +169,7 @@ fn operations(farm: &Farm, needs: &[Need]) -> String {
         ("Days\nneeded", Fit::Number),
         ("Suitable\ndays", Fit::Number),
     ]);
-    for (row, need) in farm.rows.iter().zip(needs) {
+    for (row, need) in rows {
         let day = |day: u32| day_month(farm.span.date(day));
         let (from, due, latest) = match row.dates {
             Some((from, due, latest)) => (day(from), day(due), day(latest)),
@@ -170,7 +181,6 @@ fn operations(farm: &Farm, needs: &[Need]) -> String {
             ("0 (fallback)".into(), String::new())
         };
         table.row([
-            farm.crops[row.crop].clone(),
             row.operation.clone(),
             from,
             due,

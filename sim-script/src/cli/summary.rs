@@ -22,6 +22,9 @@ pub(super) struct Facts<'a> {
 /// Late less often than this is left out unless asked for.
 const SHOWN_FROM: f64 = 0.01;
 
+/// The most operations that are shown unless asked for.
+const SHOWN_MOST: usize = 20;
+
 /// The lines on top: farm, seasons, weather, changes.
 pub(super) fn heading(farm: &Farm) -> String {
     let area_ha: f64 = farm.fields.iter().map(|field| field.area_ha).sum();
@@ -47,20 +50,12 @@ pub(super) fn summary(facts: &Facts<'_>) -> String {
             .then(other.area_late_ha_mean().total_cmp(&one.area_late_ha_mean()))
             .then(one.row.cmp(&other.row))
     });
-    let shown =
-        if facts.all { risks.len() } else { risks.partition_point(|risk| risk.p_late() >= SHOWN_FROM) };
+    let at_risk = risks.partition_point(|risk| risk.p_late() >= SHOWN_FROM);
+    let shown = if facts.all { risks.len() } else { at_risk.min(SHOWN_MOST) };
     if shown > 0 {
         text.push_str(&risk_table(farm, &risks[..shown]));
     }
-    let rest = risks.len() - shown;
-    let rest = match (rest, shown) {
-        (0, _) => String::new(),
-        (1, 0) => "The one operation is late less than 1 year in 100. Show it with --all.\n".into(),
-        (_, 0) => format!("All {rest} operations are late less than 1 year in 100. Show them with --all.\n"),
-        (1, _) => "1 other is late less than 1 year in 100. Show it with --all.\n".into(),
-        (_, _) => format!("{rest} others are late less than 1 year in 100. Show them with --all.\n"),
-    };
-    text.push_str(&rest);
+    text.push_str(&left_out(&risks[shown..], shown));
     text.push('\n');
     wrapped(&mut text, words::CAUTION);
     text
@@ -73,22 +68,35 @@ pub(super) fn written(folder: &str, names: &[String]) -> String {
     text
 }
 
+/// A line about what the table does not show.
+fn left_out(risks: &[&Risk], shown: usize) -> String {
+    let Some(worst) = risks.first() else { return String::new() };
+    let often = if worst.p_late() < SHOWN_FROM {
+        "less than 1 year in 100".to_string()
+    } else {
+        format!("{} or less", years(worst.p_late()))
+    };
+    match (risks.len(), shown) {
+        (1, 0) => format!("The one operation is late {often}. Show it with --all.\n"),
+        (count, 0) => format!("All {count} operations are late {often}. Show them with --all.\n"),
+        (1, _) => format!("1 other is late {often}. Show it with --all.\n"),
+        (count, _) => format!("{count} others are late {often}. Show them with --all.\n"),
+    }
+}
+
 fn risk_table(farm: &Farm, risks: &[&Risk]) -> String {
     let mut table = Plain::new(&[
-        ("Crop", Fit::Text),
         ("Operation", Fit::Text),
-        ("Due", Fit::Text),
+        ("Due", Fit::Whole),
         ("Late", Fit::Whole),
         ("95 %", Fit::Whole),
-        ("8 years in 10\ndone by", Fit::Text),
-        ("Waited\nmostly for", Fit::Text),
-        ("Mean\nha late", Fit::Number),
+        ("80 %\ndone by", Fit::Whole),
+        ("Waited\nmostly for", Fit::Whole),
     ]);
     for risk in risks {
         let row = &farm.rows[risk.row];
         table.row([
-            farm.crops[row.crop].clone(),
-            row.operation.clone(),
+            format!("{}, {}", row.operation, farm.crops[row.crop]),
             risk.due.map_or_else(|| row.due_text.clone(), |due| day_month(farm.span.date(due))),
             years(risk.p_late()),
             percent_interval(risk.p_late_interval()),
@@ -98,7 +106,6 @@ fn risk_table(farm: &Farm, risks: &[&Risk]) -> String {
                 Quantile::Unsupported => "too few years".into(),
             },
             waited_for(risk),
-            number(risk.area_late_ha_mean(), 1),
         ]);
     }
     table.text()
