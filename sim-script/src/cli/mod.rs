@@ -8,6 +8,7 @@ mod check;
 mod embedded;
 mod load;
 mod new;
+mod odd;
 mod plain;
 mod run;
 mod summary;

@@ -1,6 +1,7 @@
 //! What a run says on the terminal: the worst risks first.
 
 use super::load::changes;
+use super::odd;
 use super::plain::{Fit, Plain, wrapped};
 use crate::script::Parameter;
 use crate::words::{self, day_month, number, percent_interval, thousands, years};
@@ -40,6 +41,13 @@ pub(super) fn summary(facts: &Facts<'_>) -> String {
     let changed = changes(facts.parameters);
     if !changed.is_empty() {
         wrapped(&mut text, &format!("Set: {changed}."));
+    }
+    match odd::warnings(&facts.variant.plan, &odd::needs(&facts.variant.plan)).len() {
+        0 => {}
+        1 => text.push_str("One thing on the farm looks odd: `dryspell check` says what.\n"),
+        count => {
+            text.push_str(&format!("{count} things on the farm look odd: `dryspell check` says what.\n"))
+        }
     }
     text.push('\n');
     let mut risks: Vec<&Risk> = facts.findings.risks.iter().collect();
