@@ -10,7 +10,8 @@ fn excerpt() -> Vec<String> {
 }
 
 fn run(arguments: &[&str]) -> String {
-    let output = Command::cargo_bin("dryspell-under-test").unwrap().arg("run").args(arguments).output().unwrap();
+    let output =
+        Command::cargo_bin("dryspell-under-test").unwrap().arg("run").args(arguments).output().unwrap();
     assert!(output.status.success());
     String::from_utf8(output.stdout).unwrap()
 }

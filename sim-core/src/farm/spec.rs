@@ -66,6 +66,15 @@ pub struct SuitableRow {
 /// The soil name that stands for every soil in a [`SuitableRow`].
 pub const ANY_SOIL: &str = "any";
 
+/// Persistence where nothing is said: the median of what the Dublin Airport record 1980-2024 gives for soil,
+/// air and wind in the parts of the year (`scenarios/demo/drivers.csv`). One mild, moist site: a stand-in
+/// that is better than independent days, not a measurement of another place.
+pub const DEFAULT_PERSISTENCE: f64 = 0.32;
+/// Spread where nothing is said; from the same record.
+pub const DEFAULT_SPREAD: f64 = 0.33;
+/// Length of a spell in days where nothing is said; from the same record.
+pub const DEFAULT_SPREAD_DAYS: f64 = 6.0;
+
 /// How the days of one driver hang together, in one period.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DriverRow {

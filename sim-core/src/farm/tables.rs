@@ -1,7 +1,7 @@
 //! From rows of suitable days and drivers to the weather's daily tables.
 
 use super::error::{FarmError, FarmErrorKind};
-use super::spec::{ANY_SOIL, FarmSpec, Origin};
+use super::spec::{ANY_SOIL, DEFAULT_PERSISTENCE, DEFAULT_SPREAD, DEFAULT_SPREAD_DAYS, FarmSpec, Origin};
 use crate::weather::{
     DriverSpec, KeySpec, PeriodValue, Span, WeatherError, WeatherSpec, daily_means, daily_steps,
 };
@@ -99,11 +99,3 @@ fn driver(spec: &FarmSpec, name: &str, span: Span) -> Result<DriverSpec, FarmErr
 fn kappa(spread_days: Option<f64>) -> f64 {
     spread_days.map_or(1.0, |days| 1.0 - 1.0 / days)
 }
-
-/// Persistence where the farm gives no drivers: the middle of what the Dublin Airport record
-/// 1980-2024 gives for soil, air and wind over the parts of the year (`scenarios/demo/drivers.csv`).
-pub(super) const DEFAULT_PERSISTENCE: f64 = 0.5;
-/// Spread where the farm gives no drivers; from the same record.
-pub(super) const DEFAULT_SPREAD: f64 = 0.2;
-/// Length of a spell in days where the farm gives no drivers; from the same record.
-pub(super) const DEFAULT_SPREAD_DAYS: f64 = 20.0;

@@ -590,7 +590,7 @@ const DRIVER: Verb = Verb {
         or("01-01", may("from", Kind::Day, "", "\"09-01\"", "first day of the period")),
         or("12-31", may("to", Kind::Day, "", "\"11-30\"", "last day of the period")),
         or(
-            "0.5",
+            "0.32",
             may(
                 "persistence",
                 Kind::Number,
@@ -600,7 +600,7 @@ const DRIVER: Verb = Verb {
             ),
         ),
         or(
-            "0.2",
+            "0.33",
             may(
                 "spread",
                 Kind::Number,
@@ -610,7 +610,7 @@ const DRIVER: Verb = Verb {
             ),
         ),
         or(
-            "20",
+            "6",
             may(
                 "spread_days",
                 Kind::Spell,

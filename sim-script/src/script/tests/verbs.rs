@@ -184,3 +184,18 @@ fn tables_are_rows_of_the_farm() {
     let PartData::Suitable(rows) = part("suitable_days(\"days.csv\")") else { panic!("no days") };
     assert_eq!((rows.len(), rows[0].p_suitable, rows[0].soil.as_str()), (1, 0.5, "any"));
 }
+
+#[test]
+fn a_driver_defaults_to_what_a_farm_without_drivers_has() {
+    use sim_core::farm::spec::{DEFAULT_PERSISTENCE, DEFAULT_SPREAD, DEFAULT_SPREAD_DAYS};
+    let driver = verb("driver").unwrap();
+    for (name, value) in [
+        ("persistence", DEFAULT_PERSISTENCE),
+        ("spread", DEFAULT_SPREAD),
+        ("spread_days", DEFAULT_SPREAD_DAYS),
+    ] {
+        let key = driver.keys.iter().find(|key| key.name == name).unwrap();
+        let Need::Default(text) = key.need else { panic!("{name} has no default") };
+        assert_eq!(text, value.to_string(), "{name}");
+    }
+}
