@@ -37,9 +37,9 @@ pub(super) fn understood(spec: &FarmSpec, plan: &Plan, parameters: &[Parameter])
     let needs = needs(plan);
     text.push_str("\nFields by crop and soil\n");
     text.push_str(&areas(spec));
-    text.push_str("\nOperations, each by its first outfit\n");
+    text.push_str("\nOperations, each by its first outfit\n\n");
     text.push_str(&operations(farm, &needs));
-    text.push_str("\nPeople\n");
+    text.push_str("People\n");
     text.push_str(&people(spec, farm));
     text.push('\n');
     let warnings = odd::warnings(plan, &needs);
