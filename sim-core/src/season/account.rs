@@ -55,6 +55,11 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         if stage == Stage::Ready {
             state.ready += 1;
             self.state.ready_jobs += 1;
+            let (word, bit) = self.mark(job, lot);
+            let of = &self.state.jobs[job];
+            let begun = of.left_s < of.total_s;
+            let marks = if begun { &mut self.state.ready_begun } else { &mut self.state.ready_fresh };
+            marks[word] |= bit;
         } else {
             state.blocked += 1;
         }
@@ -83,10 +88,38 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             booked[Cause::Policy as usize] += waits[2] - lot_waits[2];
             self.state.lots[lot].ready -= 1;
             self.state.ready_jobs -= 1;
+            let (word, bit) = self.mark(job, lot);
+            self.state.ready_begun[word] &= !bit;
+            self.state.ready_fresh[word] &= !bit;
         } else {
             booked[Cause::Predecessor as usize] += suitable;
             self.state.lots[lot].blocked -= 1;
         }
+    }
+
+    /// Where a job is marked as ready.
+    fn mark(&self, job: usize, lot: usize) -> (usize, u64) {
+        let place = self.plan.place_in_lot[job] as usize;
+        (self.plan.lot_words[lot] + place / 64, 1 << (place % 64))
+    }
+
+    /// The first ready job of a lot from a turn on, and the turn after its own: those begun come first, each
+    /// kind the nearest first.
+    pub(super) fn next_ready(&self, lot: usize, turn: usize) -> Option<(usize, usize)> {
+        let (first, last) = (self.plan.lot_words[lot], self.plan.lot_words[lot + 1]);
+        let all = (last - first) * 64;
+        for (marks, before) in [(&self.state.ready_begun, 0), (&self.state.ready_fresh, all)] {
+            let from = turn.saturating_sub(before);
+            for word in from / 64..last - first {
+                let here =
+                    marks[first + word] & if word == from / 64 { u64::MAX << (from % 64) } else { u64::MAX };
+                if here != 0 {
+                    let place = word * 64 + here.trailing_zeros() as usize;
+                    return Some((self.plan.lot_jobs[lot][place] as usize, before + place + 1));
+                }
+            }
+        }
+        None
     }
 
     /// One more job of a row has an open window.

@@ -6,7 +6,7 @@
 use super::plan::DAY;
 use super::policy::{DayView, JobView, Policy};
 use super::run::{Event, Run, SeasonError, phase, resources};
-use super::state::{LotCause, Ranked, Stage, YARD};
+use super::state::{Duty, LotCause, Ranked, Stage, YARD};
 use super::trace::{Entry, What, Why};
 use crate::farm::{Outfit, Unit};
 use crate::kernel::{Agenda, Trace};
@@ -15,7 +15,7 @@ use crate::kernel::{Agenda, Trace};
 const CLEARLY: f64 = 1.5;
 
 /// Machines and people: free ones, or those of an outfit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy)]
 struct Means {
     machines: u128,
     people: u64,
@@ -49,19 +49,23 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         let mut least = f64::INFINITY;
         for index in 0..self.state.open_rows.len() {
             let row = self.state.open_rows[index] as usize;
-            for &job in &self.plan.farm.rows[row].jobs {
-                if self.state.jobs[job].stage == Stage::Ready
-                    && let Some(ranked) = self.rank(job, day, &mut least)?
-                {
-                    self.state.queue.push(ranked);
-                }
+            debug_assert_eq!(self.state.rows[row].needed_s, self.left_in_row(row));
+            for &lot in &self.plan.row_lots[row] {
+                self.list_lot(lot, day, &mut least)?;
             }
         }
         self.state.queue.sort_unstable_by(Ranked::order);
         let view = DayView { farm: &self.plan.farm, day, least_days_in_hand: least };
         let hours = self.policy.overtime_h(&view).map_err(|error| self.policy_error(error))?;
         self.state.overtime_s = (hours.clamp(0.0, 24.0) * 3600.0).round() as i64;
+        self.state.duty = Duty::default();
         Ok(())
+    }
+
+    /// Seconds of work left in a row's jobs, added up: what `needed_s` keeps as a running sum.
+    fn left_in_row(&self, row: usize) -> i64 {
+        let jobs = self.plan.farm.rows[row].jobs.iter().map(|job| &self.state.jobs[*job]);
+        jobs.filter(|job| !job.ended() && job.stage != Stage::Dormant).map(|job| job.left_s).sum()
     }
 
     /// For each class with ready work that today suits: its probability of a suitable day; 1 for the others.
@@ -86,22 +90,60 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         ready.any(|(other, p)| other != class && later >> (other & 63) & 1 == 1 && p * CLEARLY <= p_today)
     }
 
-    /// Adds a job that has become ready to today's list.
-    pub(super) fn join_queue(&mut self, job: usize) -> Result<(), SeasonError> {
-        if self.state.queue.iter().any(|ranked| ranked.job == job as u32) {
+    /// Whether the fields of a lot rank alike, so that it stands on the list as a whole: not where each has
+    /// a window of its own.
+    fn ranks_whole(&self, lot: usize) -> bool {
+        self.plan.farm.rows[self.plan.farm.lots[lot].row].dates.is_some() && self.policy.fields_rank_alike()
+    }
+
+    /// Puts a lot's ready jobs on the list, as a whole or one by one.
+    fn list_lot(&mut self, lot: usize, day: u32, least: &mut f64) -> Result<(), SeasonError> {
+        if self.state.lots[lot].ready == 0 {
             return Ok(());
         }
+        let whole = self.ranks_whole(lot);
+        let mut turn = 0;
+        while let Some((job, next)) = self.next_ready(lot, turn) {
+            turn = next;
+            let Some(ranked) = self.rank(job, day, whole, least)? else { return Ok(()) };
+            self.state.queue.push(ranked);
+            if whole {
+                self.state.lots[lot].listed = day;
+                return Ok(());
+            }
+        }
+        Ok(())
+    }
+
+    /// Adds a job that has become ready to today's list, if its lot is not on it.
+    pub(super) fn join_queue(&mut self, job: usize) -> Result<(), SeasonError> {
         let day = self.state.day;
+        let lot = self.plan.farm.jobs[job].lot;
+        let whole = self.ranks_whole(lot);
+        if whole && self.state.lots[lot].listed == day
+            || !whole && self.state.queue.iter().any(|ranked| ranked.job == job as u32)
+        {
+            return Ok(());
+        }
         let mut least = f64::INFINITY;
-        if let Some(ranked) = self.rank(job, day, &mut least)? {
+        if let Some(ranked) = self.rank(job, day, whole, &mut least)? {
             let at = self.state.queue.partition_point(|other| other.order(&ranked).is_lt());
             self.state.queue.insert(at, ranked);
+            if whole {
+                self.state.lots[lot].listed = day;
+            }
         }
         Ok(())
     }
 
     /// The job's rank today, or nothing if today cannot suit it.
-    fn rank(&mut self, job: usize, day: u32, least: &mut f64) -> Result<Option<Ranked>, SeasonError> {
+    fn rank(
+        &mut self,
+        job: usize,
+        day: u32,
+        whole_lot: bool,
+        least: &mut f64,
+    ) -> Result<Option<Ranked>, SeasonError> {
         let of = &self.plan.farm.jobs[job];
         if !self.state.lots[of.lot].suitable || self.plan.open_seconds(of.row, day as usize) == 0 {
             return Ok(None);
@@ -115,7 +157,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         }
         let held = self.policy.hold(&view).map_err(|error| self.policy_error(error))?;
         let distance_km = self.plan.farm.fields[of.field].distance_km;
-        Ok(Some(Ranked { rank, begun: view.started, distance_km, job: job as u32, held }))
+        Ok(Some(Ranked { rank, begun: view.started, distance_km, job: job as u32, whole_lot, held }))
     }
 
     /// The job as a policy sees it on a day.
@@ -150,13 +192,6 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         if plan.farm.rows[of.row].dates.is_none() {
             return hope - self.state.jobs[job].left_s as f64;
         }
-        if self.state.rows[of.row].needed_day != day {
-            let jobs = plan.farm.rows[of.row].jobs.iter().map(|job| &self.state.jobs[*job]);
-            let needed =
-                jobs.filter(|job| !job.ended() && job.stage != Stage::Dormant).map(|job| job.left_s).sum();
-            self.state.rows[of.row].needed_s = needed;
-            self.state.rows[of.row].needed_day = day;
-        }
         hope - self.state.rows[of.row].needed_s as f64
     }
 
@@ -178,9 +213,9 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         while index < self.state.queue.len() {
             let ranked = self.state.queue[index];
             index += 1;
-            let job = ranked.job as usize;
-            let of = &plan.farm.jobs[job];
-            if self.state.jobs[job].stage != Stage::Ready || self.state.lots[of.lot].tried == this {
+            let of = &plan.farm.jobs[ranked.job as usize];
+            let lot = &self.state.lots[of.lot];
+            if lot.ready == 0 || lot.tried == this {
                 continue;
             }
             let Some(stretch) = plan.stretch_at(of.row, day, second) else { continue };
@@ -188,32 +223,37 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
                 self.set_lot_cause(of.lot, now, LotCause::Policy);
                 continue;
             }
-            let close = midnight + stretch.end;
-            let free =
-                Means { machines: !self.state.busy_machines, people: on_duty & !self.state.busy_people };
-            let mut found = self.find_outfit(job, now, close, free, free)?;
-            let opens_now = || {
+            let opens_now = opening && {
                 let hours = &plan.hours[plan.row_hours[of.row]].daily;
                 hours.on(day as u32).iter().any(|open| open.start == second)
             };
-            if matches!(found, Found::Short(_)) && opening && opens_now() {
-                let reach = self.with_worse(free, ranked.rank);
-                let wider = self.find_outfit(job, now, close, reach, free)?;
-                if let Found::Start(start) = wider {
-                    self.call_away(start.means, now, agenda);
-                    found = wider;
-                    // What was short may now be free.
-                    self.state.dispatches += 1;
-                    this = self.state.dispatches;
+            let mut turn = 0;
+            while let Some(job) = self.candidate(&ranked, &mut turn) {
+                let close = midnight + stretch.end;
+                let free =
+                    Means { machines: !self.state.busy_machines, people: on_duty & !self.state.busy_people };
+                let mut found = self.find_outfit(job, now, close, free, free)?;
+                if opens_now && matches!(found, Found::Short(_)) {
+                    let reach = self.with_worse(free, ranked.rank);
+                    let wider = self.find_outfit(job, now, close, reach, free)?;
+                    if let Found::Start(start) = wider {
+                        self.call_away(start.means, now, agenda);
+                        found = wider;
+                        // What was short may now be free.
+                        self.state.dispatches += 1;
+                        this = self.state.dispatches;
+                    }
                 }
-            }
-            match found {
-                Found::Start(start) => self.set_out(job, ranked.rank, now, start, agenda),
-                // Another field of the lot may lie nearer: the lot is not given up for this round.
-                Found::TooLate => self.set_lot_cause(of.lot, now, LotCause::People),
-                Found::Short(cause) => {
-                    self.set_lot_cause(of.lot, now, cause);
-                    self.state.lots[of.lot].tried = this;
+                match found {
+                    // The next of the lot may find another outfit.
+                    Found::Start(start) => self.set_out(job, ranked.rank, now, start, agenda),
+                    // Another field of the lot may lie nearer.
+                    Found::TooLate => self.set_lot_cause(of.lot, now, LotCause::People),
+                    Found::Short(cause) => {
+                        self.set_lot_cause(of.lot, now, cause);
+                        self.state.lots[of.lot].tried = this;
+                        break;
+                    }
                 }
             }
         }
@@ -221,10 +261,42 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         Ok(())
     }
 
-    /// Mask of the people on duty at a second of today.
-    fn on_duty(&self, second: i64) -> u64 {
-        (0..self.plan.farm.people.len())
-            .fold(0, |mask, person| mask | u64::from(self.off_duty_at(person, second).is_some()) << person)
+    /// The next ready job of an entry of the list: of a whole lot one after another.
+    fn candidate(&self, ranked: &Ranked, turn: &mut usize) -> Option<usize> {
+        let job = ranked.job as usize;
+        if ranked.whole_lot {
+            let (job, next) = self.next_ready(self.plan.farm.jobs[job].lot, *turn)?;
+            *turn = next;
+            return Some(job);
+        }
+        let first = *turn == 0 && self.state.jobs[job].stage == Stage::Ready;
+        *turn = 1;
+        first.then_some(job)
+    }
+
+    /// Mask of the people on duty at a second of today; found anew only when someone comes or goes.
+    fn on_duty(&mut self, second: i64) -> u64 {
+        let known = self.state.duty;
+        if known.from <= second && second < known.until {
+            return known.people;
+        }
+        let mut duty = Duty { from: second, until: DAY + 1, people: 0 };
+        for person in 0..self.plan.farm.people.len() {
+            match self.off_duty_at(person, second) {
+                Some(end) => {
+                    duty.people |= 1 << person;
+                    duty.until = duty.until.min(end);
+                }
+                None => {
+                    let hours = self.plan.farm.people[person].hours.on(self.state.day);
+                    if let Some(next) = hours.iter().find(|open| open.start > second) {
+                        duty.until = duty.until.min(next.start);
+                    }
+                }
+            }
+        }
+        self.state.duty = duty;
+        duty.people
     }
 
     /// The end of the hours, overtime included, that a person is in at a second of today.
@@ -288,14 +360,8 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         let second = now - i64::from(self.state.day) * DAY;
         let mut short = LotCause::People;
         let mut too_late = false;
-        let this = self.state.dispatches;
-        let known = reach == free;
-        for (choice, &index) in plan.farm.rows[of.row].outfits.iter().enumerate() {
-            let outfit = &plan.farm.outfits[index];
-            if known && self.state.outfit_short[index].0 == this {
-                short = short.max(self.state.outfit_short[index].1);
-                continue;
-            }
+        for (choice, &outfit) in plan.farm.rows[of.row].outfits.iter().enumerate() {
+            let outfit = &plan.farm.outfits[outfit];
             if outfit.contractor.is_some_and(|person| self.state.day < plan.farm.people[person].from_day) {
                 continue;
             }
@@ -303,10 +369,6 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
                 Ok(means) => means,
                 Err(cause) => {
                     short = short.max(cause);
-                    if known {
-                        // Nothing is freed during a dispatch: it stays short for the jobs further down.
-                        self.state.outfit_short[index] = (this, cause);
-                    }
                     continue;
                 }
             };
@@ -361,7 +423,9 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
             let share = state.live_ha / of.area_ha;
             let total = ((of.work[start.choice].total_s as f64 * share).round() as i64).max(1);
             let left = state.left_s as f64 / state.total_s as f64 * total as f64;
-            state.left_s = (left.ceil() as i64).clamp(1, total);
+            let left = (left.ceil() as i64).clamp(1, total);
+            self.state.rows[of.row].needed_s += left - state.left_s;
+            state.left_s = left;
             state.total_s = total;
             state.choice = start.choice;
         }
@@ -375,6 +439,10 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         self.state.busy_machines |= start.means.machines;
         self.state.busy_people |= start.means.people;
         self.state.working.push(job as u32);
+        // From here on they are there, also for whoever calls them away on the road.
+        for resource in resources(start.means.machines, start.means.people, plan.farm.machines.len()) {
+            self.state.places[resource] = of.field as u32;
+        }
         let outfit = self.outfit_of(job);
         self.note(now, job, Some(outfit), What::Starts, Why::None);
         self.plan_stop(job, now, agenda);

@@ -21,6 +21,11 @@ pub struct Plan {
     pub(super) later_classes: Vec<u64>,
     /// Lots of each row.
     pub(super) row_lots: Vec<Vec<usize>>,
+    /// Jobs of each lot, the nearest first, and where a job stands among them.
+    pub(super) lot_jobs: Vec<Vec<u32>>,
+    pub(super) place_in_lot: Vec<u32>,
+    /// Where the marks of each lot's jobs begin, in words of 64.
+    pub(super) lot_words: Vec<usize>,
     /// Index into `pairs` of each lot.
     pub(super) lot_pair: Vec<usize>,
     /// Open hours under a weather key.
@@ -119,6 +124,11 @@ impl Plan {
         let row_lots = (0..farm.rows.len())
             .map(|row| lots.clone().filter(|(_, lot)| lot.row == row).map(|(index, _)| index).collect())
             .collect();
+        let (lot_jobs, place_in_lot) = jobs_by_lot(&farm);
+        let mut lot_words = vec![0];
+        for jobs in &lot_jobs {
+            lot_words.push(lot_words[lot_words.len() - 1] + jobs.len().div_ceil(64));
+        }
         let (opens, open_ends) = opens(&farm, &hours, days);
         let (by_from, by_latest) = by_window(&farm);
         let drives = |person: usize| {
@@ -143,6 +153,9 @@ impl Plan {
             row_hours,
             later_classes,
             row_lots,
+            lot_jobs,
+            place_in_lot,
+            lot_words,
             lot_pair,
             pairs,
             opens,
@@ -246,6 +259,23 @@ fn opens(farm: &Farm, hours: &[OpenHours], days: usize) -> (Vec<i64>, Vec<u32>) 
         ends.push(all.len() as u32);
     }
     (all, ends)
+}
+
+/// The jobs of each lot, the nearest first, and where each job stands among those of its lot.
+fn jobs_by_lot(farm: &Farm) -> (Vec<Vec<u32>>, Vec<u32>) {
+    let mut lots: Vec<Vec<u32>> = vec![Vec::new(); farm.lots.len()];
+    for (index, job) in farm.jobs.iter().enumerate() {
+        lots[job.lot].push(index as u32);
+    }
+    let mut places = vec![0; farm.jobs.len()];
+    for jobs in &mut lots {
+        let distance_km = |job: u32| farm.fields[farm.jobs[job as usize].field].distance_km;
+        jobs.sort_by(|one, other| distance_km(*one).total_cmp(&distance_km(*other)).then(one.cmp(other)));
+        for (place, job) in jobs.iter().enumerate() {
+            places[*job as usize] = place as u32;
+        }
+    }
+    (lots, places)
 }
 
 /// A day and a job.

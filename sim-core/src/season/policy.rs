@@ -49,6 +49,13 @@ pub trait Policy {
     /// Forgets what it remembers; called before every season.
     fn begin(&mut self, _season: u64) {}
 
+    /// Whether [`rank`](Self::rank) and [`hold`](Self::hold) say the same for every field of an operation on
+    /// one soil. Then they are asked once for all of them, with the field that would come first. True of the
+    /// defaults; a policy that looks at fields must say no.
+    fn fields_rank_alike(&self) -> bool {
+        true
+    }
+
     /// The rank of a ready job on a day that suits it: the lowest goes first. Asked once a day and once
     /// when a job becomes ready.
     ///

@@ -282,6 +282,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             state.account.work_s += worked - supply;
             state.account.waits_s[Cause::Supply as usize] += supply;
             state.left_s -= worked;
+            self.state.rows[of.row].needed_s -= worked;
             self.state.rows[of.row].out.waits_s[Cause::Supply as usize] += supply;
             let state = &self.state.jobs[job];
             (state.start, state.machines, state.people)
@@ -292,7 +293,6 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         let half_month = plan.half_month[((now - 1) / DAY) as usize] as usize;
         let half_months = plan.half_months();
         for resource in resources(machines, people, plan.farm.machines.len()) {
-            self.state.places[resource] = of.field as u32;
             self.state.use_s[resource * half_months + half_month] += now - start;
         }
         self.settle_row(of.row, now);
@@ -327,6 +327,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         let row = self.plan.farm.jobs[job].row;
         let state = &mut self.state.jobs[job];
         let was_open = state.account.ready.is_some();
+        self.state.rows[row].needed_s -= state.left_s;
         state.stage = stage;
         state.account.finish = Some(now);
         state.account.done = stage == Stage::Done && state.live_ha >= state.area_ha;
@@ -399,6 +400,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             state.stage = Stage::Closed;
             state.area_ha = area_ha;
             self.state.rows[of.row].left += 1;
+            self.state.rows[of.row].needed_s += state.left_s;
             self.shrink_to(woken, area_ha);
             self.note(now, woken, None, What::TakesOver, Why::None);
             if let Window::Fixed { from, .. } = of.window
@@ -418,7 +420,9 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         let done = state.total_s - state.left_s;
         state.total_s = (((total as f64) * area_ha / whole).round() as i64).max(1);
         state.live_ha = area_ha;
-        state.left_s = (state.total_s - done).max(0);
+        let left = (state.total_s - done).max(0);
+        self.state.rows[self.plan.farm.jobs[job].row].needed_s += left - state.left_s;
+        state.left_s = left;
     }
 
     /// A maximum lag ends: was the later work begun?
@@ -453,6 +457,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         let row = self.plan.farm.jobs[job].row;
         self.open_row(row, now);
         let state = &mut self.state.jobs[job];
+        self.state.rows[row].needed_s += state.total_s - state.left_s;
         state.left_s = state.total_s;
         // The account leaves out the time for which it stood done.
         let idle = now - state.account.finish.unwrap_or(now);

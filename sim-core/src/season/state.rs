@@ -96,6 +96,8 @@ pub(super) struct LotState {
     pub(super) blocked: u16,
     /// The dispatch at which an outfit was last looked for in vain.
     pub(super) tried: u64,
+    /// The day on whose list it stands as a whole.
+    pub(super) listed: u32,
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -109,9 +111,8 @@ pub(super) struct RowState {
     pub(super) since: i64,
     pub(super) since_open: i64,
     pub(super) cause: super::outcome::Cause,
-    /// Seconds of work left in all its jobs, counted once a day.
+    /// Seconds of work left in all its jobs that have not ended.
     pub(super) needed_s: i64,
-    pub(super) needed_day: u32,
 }
 
 #[derive(Debug, Clone, Copy, Default)]
@@ -122,13 +123,15 @@ pub(super) struct LinkState {
     pub(super) event: Option<Handle>,
 }
 
-/// A job that may be worked today, with its rank.
+/// Work that may be done today, with its rank: a whole lot, or one job of it where its fields rank apart.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Ranked {
     pub(super) rank: f64,
     pub(super) begun: bool,
     pub(super) distance_km: f64,
+    /// The job; of a whole lot the one that would have come first in the morning.
     pub(super) job: u32,
+    pub(super) whole_lot: bool,
     pub(super) held: bool,
 }
 
@@ -142,12 +145,24 @@ impl Ranked {
     }
 }
 
+/// Who is on duty, and while that holds: seconds of today from `from` until before `until`.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Duty {
+    pub(super) from: i64,
+    pub(super) until: i64,
+    pub(super) people: u64,
+}
+
 /// Where a machine or a person is.
 pub(super) const YARD: u32 = u32::MAX;
 
 /// All that changes in a season. Its memory is kept from season to season.
 #[derive(Debug, Clone)]
 pub(super) struct State {
+    /// Jobs, lots and rows as they are before the first day.
+    fresh_jobs: Vec<JobState>,
+    fresh_lots: Vec<LotState>,
+    fresh_rows: Vec<RowState>,
     pub(super) jobs: Vec<JobState>,
     pub(super) lots: Vec<LotState>,
     pub(super) rows: Vec<RowState>,
@@ -160,6 +175,11 @@ pub(super) struct State {
     pub(super) places: Vec<u32>,
     /// Probability of a suitable day of each class with ready work that today suits; 1 for the others.
     pub(super) ready_p: Vec<f64>,
+    /// Marks of the ready jobs of each lot, by place: those begun, and the others.
+    pub(super) ready_begun: Vec<u64>,
+    pub(super) ready_fresh: Vec<u64>,
+    /// People on duty from a second of today until before another.
+    pub(super) duty: Duty,
     /// Rows with open jobs, in no order.
     pub(super) open_rows: Vec<u32>,
     /// Today's jobs by rank.
@@ -181,8 +201,6 @@ pub(super) struct State {
     pub(super) opening: bool,
     pub(super) dispatch_pending: bool,
     pub(super) dispatches: u64,
-    /// For each outfit: the dispatch at which it could not be put together, and what was short.
-    pub(super) outfit_short: Vec<(u64, LotCause)>,
     pub(super) use_s: Vec<i64>,
 }
 
@@ -190,7 +208,87 @@ impl State {
     pub(super) fn new(plan: &Plan) -> Self {
         let farm = &plan.farm;
         let resources = farm.machines.len() + farm.people.len();
+        let fresh_jobs: Vec<JobState> = farm
+            .jobs
+            .iter()
+            .zip(&plan.links_in)
+            .map(|(job, links)| {
+                let (due_end, latest_end) = match job.window {
+                    Window::Fixed { due, latest, .. } => (day_end(due), day_end(latest)),
+                    Window::After { .. } => (NEVER, NEVER),
+                };
+                JobState {
+                    stage: if job.dormant { Stage::Dormant } else { Stage::Closed },
+                    pending: *links,
+                    choice: 0,
+                    left_s: job.work[0].total_s,
+                    total_s: job.work[0].total_s,
+                    live_ha: job.area_ha,
+                    area_ha: job.area_ha,
+                    due_end,
+                    latest_end,
+                    since: Clock::default(),
+                    lot_waits: [0; LOT_CAUSES],
+                    start: 0,
+                    at_work: 0,
+                    machines: 0,
+                    people: 0,
+                    stop: None,
+                    stop_at: 0,
+                    rank: 0.0,
+                    close: 0,
+                    counted: due_end,
+                    area_late_ha: 0.0,
+                    ha_days_late: 0.0,
+                    account: JobAccount {
+                        ready: None,
+                        finish: None,
+                        work_s: 0,
+                        travel_s: 0,
+                        waits_s: [0; 7],
+                        done: false,
+                    },
+                }
+            })
+            .collect();
+        let fresh_lots: Vec<LotState> = farm
+            .lots
+            .iter()
+            .map(|_| LotState {
+                suitable: false,
+                cause: LotCause::Machine,
+                since_suitable: 0,
+                waits: [0; LOT_CAUSES],
+                ready: 0,
+                blocked: 0,
+                tried: 0,
+                listed: u32::MAX,
+            })
+            .collect();
+        let fresh_rows: Vec<RowState> = farm
+            .rows
+            .iter()
+            .map(|row| RowState {
+                out: RowOutcome { finish: Some(0), ..RowOutcome::default() },
+                left: row.jobs.iter().filter(|job| !farm.jobs[**job].dormant).count() as u16,
+                open: 0,
+                working: 0,
+                since: 0,
+                since_open: 0,
+                cause: super::outcome::Cause::ClosedHours,
+                needed_s: row
+                    .jobs
+                    .iter()
+                    .map(|job| &farm.jobs[*job])
+                    .filter(|job| !job.dormant)
+                    .map(|job| job.work[0].total_s)
+                    .sum(),
+            })
+            .collect();
         Self {
+            fresh_jobs,
+            fresh_lots,
+            fresh_rows,
             jobs: Vec::with_capacity(farm.jobs.len()),
             lots: Vec::with_capacity(farm.lots.len()),
             rows: Vec::with_capacity(farm.rows.len()),
@@ -200,6 +298,9 @@ impl State {
             busy_people: 0,
             places: vec![YARD; resources],
             ready_p: vec![1.0; farm.classes.len()],
+            ready_begun: vec![0; plan.lot_words[farm.lots.len()]],
+            ready_fresh: vec![0; plan.lot_words[farm.lots.len()]],
+            duty: Duty::default(),
             open_rows: Vec::with_capacity(farm.rows.len()),
             queue: Vec::with_capacity(farm.jobs.len()),
             working: Vec::with_capacity(farm.jobs.len()),
@@ -213,80 +314,26 @@ impl State {
             opening: false,
             dispatch_pending: false,
             dispatches: 0,
-            outfit_short: vec![(0, LotCause::People); farm.outfits.len()],
             use_s: vec![0; resources * plan.half_months()],
         }
     }
 
     /// Puts everything back to before the first day.
     pub(super) fn reset(&mut self, plan: &Plan) {
-        let farm = &plan.farm;
         self.jobs.clear();
-        self.jobs.extend(farm.jobs.iter().zip(&plan.links_in).map(|(job, links)| {
-            let (due_end, latest_end) = match job.window {
-                Window::Fixed { due, latest, .. } => (day_end(due), day_end(latest)),
-                Window::After { .. } => (NEVER, NEVER),
-            };
-            JobState {
-                stage: if job.dormant { Stage::Dormant } else { Stage::Closed },
-                pending: *links,
-                choice: 0,
-                left_s: job.work[0].total_s,
-                total_s: job.work[0].total_s,
-                live_ha: job.area_ha,
-                area_ha: job.area_ha,
-                due_end,
-                latest_end,
-                since: Clock::default(),
-                lot_waits: [0; LOT_CAUSES],
-                start: 0,
-                at_work: 0,
-                machines: 0,
-                people: 0,
-                stop: None,
-                stop_at: 0,
-                rank: 0.0,
-                close: 0,
-                counted: due_end,
-                area_late_ha: 0.0,
-                ha_days_late: 0.0,
-                account: JobAccount {
-                    ready: None,
-                    finish: None,
-                    work_s: 0,
-                    travel_s: 0,
-                    waits_s: [0; 7],
-                    done: false,
-                },
-            }
-        }));
+        self.jobs.extend_from_slice(&self.fresh_jobs);
         self.lots.clear();
-        self.lots.extend(farm.lots.iter().map(|_| LotState {
-            suitable: false,
-            cause: LotCause::Machine,
-            since_suitable: 0,
-            waits: [0; LOT_CAUSES],
-            ready: 0,
-            blocked: 0,
-            tried: 0,
-        }));
+        self.lots.extend_from_slice(&self.fresh_lots);
         self.rows.clear();
-        self.rows.extend(farm.rows.iter().map(|row| RowState {
-            out: RowOutcome { finish: Some(0), ..RowOutcome::default() },
-            left: row.jobs.iter().filter(|job| !farm.jobs[**job].dormant).count() as u16,
-            open: 0,
-            working: 0,
-            since: 0,
-            since_open: 0,
-            cause: super::outcome::Cause::ClosedHours,
-            needed_s: 0,
-            needed_day: u32::MAX,
-        }));
+        self.rows.extend_from_slice(&self.fresh_rows);
         self.links.clear();
-        self.links.resize(farm.links.len(), LinkState::default());
+        self.links.resize(plan.farm.links.len(), LinkState::default());
         self.busy_machines = 0;
         self.busy_people = 0;
         self.places.fill(YARD);
+        self.ready_begun.fill(0);
+        self.ready_fresh.fill(0);
+        self.duty = Duty::default();
         self.open_rows.clear();
         self.queue.clear();
         self.working.clear();
@@ -300,7 +347,6 @@ impl State {
         self.opening = false;
         self.dispatch_pending = false;
         self.dispatches = 0;
-        self.outfit_short.fill((0, LotCause::People));
         self.use_s.fill(0);
     }
 }
