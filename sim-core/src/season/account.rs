@@ -49,8 +49,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     /// A job begins to wait: ready for an outfit, or blocked by other work.
     pub(super) fn begin_wait(&mut self, job: usize, now: i64, stage: Stage) {
         let lot = self.plan.farm.jobs[job].lot;
-        let clock = self.clock(lot, now);
-        self.settle_lot(lot, clock);
+        let clock = self.settle_lot(lot, now);
         let state = &mut self.state.lots[lot];
         if stage == Stage::Ready {
             state.ready += 1;
@@ -72,8 +71,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     /// A job's waiting ends, and is booked.
     pub(super) fn end_wait(&mut self, job: usize, now: i64) {
         let lot = self.plan.farm.jobs[job].lot;
-        let clock = self.clock(lot, now);
-        self.settle_lot(lot, clock);
+        let clock = self.settle_lot(lot, now);
         let waits = self.state.lots[lot].waits;
         let stage = self.state.jobs[job].stage;
         let (since, lot_waits) = self.state.jobs[job].waited();
@@ -149,17 +147,23 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         }
     }
 
-    fn settle_lot(&mut self, lot: usize, clock: Clock) {
+    /// Books what a lot has waited up to `now`.
+    fn settle_lot(&mut self, lot: usize, now: i64) -> Clock {
+        let known = self.state.lots[lot].clock;
+        if known.now == now {
+            return known;
+        }
+        let clock = self.clock(lot, now);
         let state = &mut self.state.lots[lot];
-        state.waits[state.cause as usize] += clock.suitable - state.since_suitable;
-        state.since_suitable = clock.suitable;
+        state.waits[state.cause as usize] += clock.suitable - known.suitable;
+        state.clock = clock;
+        clock
     }
 
     /// The cause for which a lot's ready jobs wait from now on.
     pub(super) fn set_lot_cause(&mut self, lot: usize, now: i64, cause: LotCause) {
         if self.state.lots[lot].cause != cause {
-            let clock = self.clock(lot, now);
-            self.settle_lot(lot, clock);
+            self.settle_lot(lot, now);
             self.state.lots[lot].cause = cause;
         }
     }
@@ -167,6 +171,9 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     /// Books a row's waiting up to `now`; never called for a stretch that runs over midnight with the
     /// row waiting, since every morning settles it.
     pub(super) fn settle_row(&mut self, row: usize, now: i64) {
+        if self.state.rows[row].since == now {
+            return;
+        }
         let hours = &self.plan.hours[self.plan.row_hours[row]];
         let (day, second) = ((now / DAY) as usize, now % DAY);
         let open = hours.before[day] + if second == 0 { 0 } else { hours.part(day, second) };

@@ -6,7 +6,7 @@
 use super::plan::DAY;
 use super::policy::{DayView, JobView, Policy};
 use super::run::{Event, Run, SeasonError, phase, resources};
-use super::state::{Duty, LotCause, Ranked, Stage, YARD};
+use super::state::{Duty, LotCause, NEVER, Ranked, Stage, YARD};
 use super::trace::{Entry, What, Why};
 use crate::farm::{Outfit, Unit};
 use crate::kernel::{Agenda, Trace};
@@ -408,7 +408,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
                 at => fields[at as usize].distance_to_km(to),
             });
         }
-        (far_km / outfit.road_speed_km_h * 3600.0).round() as i64
+        if far_km > 0.0 { (far_km / outfit.road_speed_km_h * 3600.0).round() as i64 } else { 0 }
     }
 
     /// An outfit sets out for a job.
@@ -446,12 +446,14 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         let outfit = self.outfit_of(job);
         self.note(now, job, Some(outfit), What::Starts, Why::None);
         self.plan_stop(job, now, agenda);
-        self.followers_after_start(job, now, agenda);
+        if self.plan.is_followed[job] {
+            self.followers_after_start(job, now, agenda);
+        }
     }
 
     /// Puts a working job's stop on the agenda: when it is done, its hours end, or it has caught up.
     pub(super) fn plan_stop(&mut self, job: usize, now: i64, agenda: &mut Agenda<Event>) {
-        let caught_up = self.catches_up_at(job, now);
+        let caught_up = if self.plan.follows[job] { self.catches_up_at(job, now) } else { NEVER };
         let state = &mut self.state.jobs[job];
         if let Some(stop) = state.stop.take() {
             agenda.cancel(stop);

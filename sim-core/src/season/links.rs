@@ -108,7 +108,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             }
             self.leave(later, now, agenda);
             self.pause(later, now, Why::Predecessor, agenda);
-            self.want_dispatch(now, agenda);
+            self.state.dispatch_wanted = true;
         }
         let begun = self.state.jobs[later].left_s < self.state.jobs[later].total_s;
         self.shrink_to(later, area_ha);

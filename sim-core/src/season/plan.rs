@@ -42,6 +42,9 @@ pub struct Plan {
     pub(super) half_month: Vec<u16>,
     /// People in the order in which they are asked: those who may drive least come first.
     pub(super) people_order: Vec<u8>,
+    /// Whether a job follows another in its field, and whether one follows it.
+    pub(super) follows: Vec<bool>,
+    pub(super) is_followed: Vec<bool>,
     /// Links that each job has to wait for at first.
     pub(super) links_in: Vec<u16>,
 }
@@ -146,6 +149,9 @@ impl Plan {
                 (months * 2 + i32::from(date.day() > 15)) as u16
             })
             .collect();
+        let has_follower = |links: &[usize]| links.iter().any(|link| farm.links[*link].follow_ha.is_some());
+        let follows = farm.jobs.iter().map(|job| has_follower(&job.links_in)).collect();
+        let is_followed = farm.jobs.iter().map(|job| has_follower(&job.links_out)).collect();
         let links_in = farm.jobs.iter().map(|job| job.links_in.len() as u16).collect();
         Self {
             days,
@@ -164,6 +170,8 @@ impl Plan {
             by_latest,
             half_month,
             people_order,
+            follows,
+            is_followed,
             links_in,
             farm,
         }

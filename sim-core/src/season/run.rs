@@ -99,6 +99,15 @@ impl<P: Policy, T: Trace<Entry>> Model for Run<'_, P, T> {
             Event::WindowOpens(job) => self.open_window(job as usize, now, agenda)?,
             Event::WindowEnds(job) => self.give_up(job as usize, now, Why::LatestPassed, agenda)?,
         }
+        if std::mem::take(&mut self.state.dispatch_wanted) {
+            // Dispatch is the last phase of an instant: what else happens now comes first.
+            if agenda.peek_time() != Some(now) {
+                self.dispatch(now, false, agenda)?;
+            } else if !self.state.dispatch_pending {
+                self.state.dispatch_pending = true;
+                agenda.schedule(now, phase::DISPATCH, Event::Dispatch);
+            }
+        }
         Ok(())
     }
 }
@@ -238,19 +247,12 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         if self.state.awake && now < day_end(self.state.day) {
             self.join_queue(job)?;
             self.plan_opening(now + 1, agenda);
-            self.want_dispatch(now, agenda);
+            self.state.dispatch_wanted = true;
         } else {
             // Work can turn up while the farm sleeps.
             self.plan_morning(((now + DAY - 1) / DAY) as u32, agenda);
         }
         Ok(())
-    }
-
-    pub(super) fn want_dispatch(&mut self, now: i64, agenda: &mut Agenda<Event>) {
-        if !self.state.dispatch_pending {
-            self.state.dispatch_pending = true;
-            agenda.schedule(now, phase::DISPATCH, Event::Dispatch);
-        }
     }
 
     /// An outfit stops of itself: the job is done, its hours end, or it has caught up.
@@ -264,7 +266,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             let why = if at_close { Why::HoursEnd } else { Why::CaughtUp };
             self.pause(job, now, why, agenda);
         }
-        self.want_dispatch(now, agenda);
+        self.state.dispatch_wanted = true;
         Ok(())
     }
 
@@ -274,7 +276,9 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         let of = &plan.farm.jobs[job];
         let (start, machines, people) = {
             let state = &mut self.state.jobs[job];
-            state.count(state.at_work, now);
+            if now >= state.due_end {
+                state.count(state.at_work, now);
+            }
             let worked = (now - state.at_work).clamp(0, state.left_s);
             let work = of.work[state.choice];
             let supply = worked * work.supply_s / work.total_s;
@@ -297,14 +301,18 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         }
         self.settle_row(of.row, now);
         self.state.rows[of.row].working -= 1;
-        self.followers_after_stop(job, now, agenda);
+        if plan.is_followed[job] {
+            self.followers_after_stop(job, now, agenda);
+        }
     }
 
     /// A job stops with some left.
     pub(super) fn pause(&mut self, job: usize, now: i64, why: Why, agenda: &mut Agenda<Event>) {
         let outfit = self.outfit_of(job);
         self.note(now, job, Some(outfit), What::Stops, why);
-        self.close_links_caught_up(job, now, agenda);
+        if self.plan.follows[job] {
+            self.close_links_caught_up(job, now, agenda);
+        }
         let stage = if self.state.jobs[job].pending == 0 { Stage::Ready } else { Stage::Blocked };
         self.begin_wait(job, now, stage);
     }
@@ -352,7 +360,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
                     agenda.cancel(stop);
                 }
                 self.leave(job, now, agenda);
-                self.want_dispatch(now, agenda);
+                self.state.dispatch_wanted = true;
             }
             Stage::Ready | Stage::Blocked => {
                 self.end_wait(job, now);

@@ -89,7 +89,8 @@ pub(super) enum LotCause {
 pub(super) struct LotState {
     pub(super) suitable: bool,
     pub(super) cause: LotCause,
-    pub(super) since_suitable: i64,
+    /// Its clock when it was last looked at, up to which `waits` is booked.
+    pub(super) clock: Clock,
     pub(super) waits: [i64; LOT_CAUSES],
     /// Ready jobs, and jobs that other work holds back.
     pub(super) ready: u16,
@@ -199,6 +200,9 @@ pub(super) struct State {
     pub(super) awake: bool,
     /// Whether the next instant at which hours open is on the agenda.
     pub(super) opening: bool,
+    /// Something was freed or became ready at this instant.
+    pub(super) dispatch_wanted: bool,
+    /// A dispatch is on the agenda for this instant.
     pub(super) dispatch_pending: bool,
     pub(super) dispatches: u64,
     pub(super) use_s: Vec<i64>,
@@ -257,7 +261,7 @@ impl State {
             .map(|_| LotState {
                 suitable: false,
                 cause: LotCause::Machine,
-                since_suitable: 0,
+                clock: Clock::default(),
                 waits: [0; LOT_CAUSES],
                 ready: 0,
                 blocked: 0,
@@ -312,6 +316,7 @@ impl State {
             morning: None,
             awake: false,
             opening: false,
+            dispatch_wanted: false,
             dispatch_pending: false,
             dispatches: 0,
             use_s: vec![0; resources * plan.half_months()],
@@ -345,6 +350,7 @@ impl State {
         self.morning = None;
         self.awake = false;
         self.opening = false;
+        self.dispatch_wanted = false;
         self.dispatch_pending = false;
         self.dispatches = 0;
         self.use_s.fill(0);
