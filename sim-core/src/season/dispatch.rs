@@ -228,10 +228,18 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
                 hours.on(day as u32).iter().any(|open| open.start == second)
             };
             let mut turn = 0;
-            while let Some(job) = self.candidate(&ranked, &mut turn) {
+            loop {
                 let close = midnight + stretch.end;
                 let free =
                     Means { machines: !self.state.busy_machines, people: on_duty & !self.state.busy_people };
+                if !opens_now && let Some(cause) = self.plainly_short(of.row, free) {
+                    if self.state.lots[of.lot].ready > 0 {
+                        self.set_lot_cause(of.lot, now, cause);
+                        self.state.lots[of.lot].tried = this;
+                    }
+                    break;
+                }
+                let Some(job) = self.candidate(&ranked, &mut turn) else { break };
                 let mut found = self.find_outfit(job, now, close, free, free)?;
                 if opens_now && matches!(found, Found::Short(_)) {
                     let reach = self.with_worse(free, ranked.rank);
@@ -259,6 +267,23 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         }
         self.set_row_causes(now);
         Ok(())
+    }
+
+    /// What every outfit of a row is short of, where that can be seen without putting any together.
+    fn plainly_short(&self, row: usize, free: Means) -> Option<LotCause> {
+        let mut short = LotCause::People;
+        for &outfit in &self.plan.farm.rows[row].outfits {
+            let outfit = &self.plan.farm.outfits[outfit];
+            let [unit] = outfit.units.as_slice() else { return None };
+            if unit.drivers.is_some_and(|drivers| drivers & free.people == 0) {
+                continue;
+            }
+            if unit.machines.iter().all(|(alike, count)| (alike & free.machines).count_ones() >= *count) {
+                return None;
+            }
+            short = LotCause::Machine;
+        }
+        Some(short)
     }
 
     /// The next ready job of an entry of the list: of a whole lot one after another.
