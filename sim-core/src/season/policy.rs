@@ -50,10 +50,11 @@ pub trait Policy {
     fn begin(&mut self, _season: u64) {}
 
     /// Whether [`rank`](Self::rank) and [`hold`](Self::hold) say the same for every field of an operation on
-    /// one soil. Then they are asked once for all of them, with the field that would come first. True of the
-    /// defaults; a policy that looks at fields must say no.
+    /// one soil. Then they are asked once a day for all of them, with the field that would come first, and of
+    /// two operations that rank alike one goes first with all its fields. Only a policy that never looks at
+    /// the field may say yes.
     fn fields_rank_alike(&self) -> bool {
-        true
+        false
     }
 
     /// The rank of a ready job on a day that suits it: the lowest goes first. Asked once a day and once
@@ -105,4 +106,8 @@ pub trait Policy {
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct Manager;
 
-impl Policy for Manager {}
+impl Policy for Manager {
+    fn fields_rank_alike(&self) -> bool {
+        true
+    }
+}
