@@ -25,7 +25,10 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             return Clock { now, open: hours.before[day], suitable: before };
         }
         let part = hours.part(day, second);
-        let suitable = if self.sky.suitable(of.key, day) { before + part } else { before };
+        // Within a day a lot is looked at only after the morning, or the opening of its row, has seen the sky.
+        let suits = self.state.lots[lot].suitable;
+        debug_assert_eq!(suits, self.sky.suitable(of.key, day));
+        let suitable = if suits { before + part } else { before };
         Clock { now, open: hours.before[day] + part, suitable }
     }
 

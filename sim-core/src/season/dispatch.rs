@@ -225,7 +225,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
             }
             let opens_now = opening && {
                 let hours = &plan.hours[plan.row_hours[of.row]].daily;
-                hours.on(day as u32).iter().any(|open| open.start == second)
+                hours.on(day).iter().any(|open| open.start == second && open.start < open.end)
             };
             let mut turn = 0;
             loop {
@@ -313,7 +313,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
                     duty.until = duty.until.min(end);
                 }
                 None => {
-                    let hours = self.plan.farm.people[person].hours.on(self.state.day);
+                    let hours = self.plan.person_hours[person].on(self.state.day as usize);
                     if let Some(next) = hours.iter().find(|open| open.start > second) {
                         duty.until = duty.until.min(next.start);
                     }
@@ -330,10 +330,10 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         if self.state.day < of.from_day {
             return None;
         }
-        let hours = of.hours.on(self.state.day);
-        let last = hours.len().wrapping_sub(1);
+        let hours = self.plan.person_hours[person].on(self.state.day as usize);
         hours.iter().enumerate().find_map(|(index, open)| {
-            let overtime = if index == last { self.state.overtime_s.min(of.overtime_s) } else { 0 };
+            let last = hours.get(index + 1).is_none_or(|next| next.start == next.end);
+            let overtime = if last { self.state.overtime_s.min(of.overtime_s) } else { 0 };
             let end = (open.end + overtime).min(DAY);
             (open.start <= second && second < end).then_some(end)
         })

@@ -15,6 +15,9 @@ pub struct Plan {
     pub(super) days: usize,
     /// Open hours of a class for a set of people.
     pub(super) hours: Vec<OpenHours>,
+    /// The hours of each class, and of each person.
+    pub(super) class_hours: Vec<Days>,
+    pub(super) person_hours: Vec<Days>,
     /// Index into `hours` of each row.
     pub(super) row_hours: Vec<usize>,
     /// For each class, a mask of the classes whose work comes directly after it on some field.
@@ -49,16 +52,41 @@ pub struct Plan {
     pub(super) links_in: Vec<u16>,
 }
 
+/// The stretches of every day, a fixed number of them so that a look-up needs no second one; those that a day
+/// does not have are empty and lie at its end.
+#[derive(Debug, Clone)]
+pub(super) struct Days(Vec<[Stretch; DailyHours::MAX_STRETCHES]>);
+
+impl Days {
+    fn new(hours: &DailyHours, days: usize) -> Self {
+        let none = Stretch { start: DAY, end: DAY };
+        let of = |day: usize| {
+            let mut all = [none; DailyHours::MAX_STRETCHES];
+            for (place, open) in all.iter_mut().zip(hours.on(day as u32)) {
+                *place = *open;
+            }
+            all
+        };
+        Self((0..days).map(of).collect())
+    }
+
+    /// The stretches of a day.
+    #[inline]
+    pub(super) fn on(&self, day: usize) -> &[Stretch; DailyHours::MAX_STRETCHES] {
+        &self.0[day]
+    }
+}
+
 /// Open hours, with their running sum.
 #[derive(Debug, Clone)]
 pub(super) struct OpenHours {
-    pub(super) daily: DailyHours,
+    pub(super) daily: Days,
     /// Open seconds before each day; one entry more than days.
     pub(super) before: Vec<i64>,
 }
 
 impl OpenHours {
-    fn new(daily: DailyHours, days: usize) -> Self {
+    fn new(daily: &DailyHours, days: usize) -> Self {
         let mut before = Vec::with_capacity(days + 1);
         let mut sum = 0;
         before.push(0);
@@ -66,13 +94,13 @@ impl OpenHours {
             sum += daily.seconds_on(day as u32);
             before.push(sum);
         }
-        Self { daily, before }
+        Self { daily: Days::new(daily, days), before }
     }
 
     /// Open seconds of `day` before `second`.
     #[inline]
     pub(super) fn part(&self, day: usize, second: i64) -> i64 {
-        self.daily.on(day as u32).iter().map(|open| (second.min(open.end) - open.start).max(0)).sum()
+        self.daily.on(day).iter().map(|open| (second.min(open.end) - open.start).max(0)).sum()
     }
 }
 
@@ -99,7 +127,7 @@ impl Plan {
                 let anyone = row.outfits.iter().fold(0, |mask, outfit| mask | farm.outfits[*outfit].anyone);
                 known.iter().position(|have| *have == (row.class, anyone)).unwrap_or_else(|| {
                     known.push((row.class, anyone));
-                    hours.push(OpenHours::new(open_hours(&farm, row.class, anyone), days));
+                    hours.push(OpenHours::new(&open_hours(&farm, row.class, anyone), days));
                     known.len() - 1
                 })
             })
@@ -132,7 +160,6 @@ impl Plan {
         for jobs in &lot_jobs {
             lot_words.push(lot_words[lot_words.len() - 1] + jobs.len().div_ceil(64));
         }
-        let (opens, open_ends) = opens(&farm, &hours, days);
         let (by_from, by_latest) = by_window(&farm);
         let drives = |person: usize| {
             let units = farm.outfits.iter().flat_map(|outfit| &outfit.units);
@@ -152,10 +179,16 @@ impl Plan {
         let has_follower = |links: &[usize]| links.iter().any(|link| farm.links[*link].follow_ha.is_some());
         let follows = farm.jobs.iter().map(|job| has_follower(&job.links_in)).collect();
         let is_followed = farm.jobs.iter().map(|job| has_follower(&job.links_out)).collect();
+        let class_hours = farm.classes.iter().map(|class| Days::new(&class.hours, days)).collect();
+        let person_hours: Vec<Days> =
+            farm.people.iter().map(|person| Days::new(&person.hours, days)).collect();
+        let (opens, open_ends) = opens(&person_hours, &hours, days);
         let links_in = farm.jobs.iter().map(|job| job.links_in.len() as u16).collect();
         Self {
             days,
             hours,
+            class_hours,
+            person_hours,
             row_hours,
             later_classes,
             row_lots,
@@ -219,8 +252,7 @@ impl Plan {
     /// The open stretch of a row's class that holds a second of a day.
     #[inline]
     pub(super) fn stretch_at(&self, row: usize, day: usize, second: i64) -> Option<Stretch> {
-        let class = self.farm.rows[row].class;
-        let hours = self.farm.classes[class].hours.on(day as u32);
+        let hours = self.class_hours[self.farm.rows[row].class].on(day);
         hours.iter().find(|open| open.start <= second && second < open.end).copied()
     }
 }
@@ -251,15 +283,14 @@ fn expected(hours: &OpenHours, p: &[f64], days: usize) -> Vec<f64> {
     before
 }
 
-fn opens(farm: &Farm, hours: &[OpenHours], days: usize) -> (Vec<i64>, Vec<u32>) {
+fn opens(people: &[Days], hours: &[OpenHours], days: usize) -> (Vec<i64>, Vec<u32>) {
     let mut all = Vec::new();
     let mut ends = vec![0];
     let mut today: Vec<i64> = Vec::new();
-    for day in 0..days as u32 {
+    for day in 0..days {
         today.clear();
-        let people = farm.people.iter().map(|person| &person.hours);
-        for daily in people.chain(hours.iter().map(|open| &open.daily)) {
-            today.extend(daily.on(day).iter().map(|open| open.start));
+        for daily in people.iter().chain(hours.iter().map(|open| &open.daily)) {
+            today.extend(daily.on(day).iter().filter(|open| open.start < open.end).map(|open| open.start));
         }
         today.sort_unstable();
         today.dedup();
