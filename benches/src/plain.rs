@@ -4,7 +4,7 @@
 use sim_core::weather::Sky;
 
 /// Seconds in a day.
-const DAY: i64 = 86_400;
+pub(crate) const DAY: i64 = 86_400;
 /// Operations.
 pub const OPERATIONS: usize = 3;
 /// The instant that nothing reaches.
@@ -42,8 +42,9 @@ pub struct Found {
     pub ha_days_late: f64,
     /// Suitable days from the first day to the due day.
     pub suitable_days: u32,
-    /// Seconds in its window without work: outside its hours, on days that do not suit, and for the operation before.
-    pub waits_s: [i64; 3],
+    /// Seconds in its window without work: outside its hours, on days that do not suit, for the operation before, for
+    /// the driver.
+    pub waits_s: [i64; 4],
 }
 
 /// An operation on its way through the season.
