@@ -39,19 +39,21 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             let before = &self.plan.hours[of.hours].before;
             let sums = &mut self.state.suitable_before[pair * stride..(pair + 1) * stride];
             let mut sum = 0;
-            for day in 0..self.plan.days {
+            for day in self.plan.used.clone() {
                 sums[day] = sum;
-                if self.sky.suitable(of.key, day) {
-                    sum += before[day + 1] - before[day];
-                }
+                let suitable = (self.sky.word(of.key, day / 64) >> (day % 64) & 1) as i64;
+                sum += (before[day + 1] - before[day]) & -suitable;
             }
-            sums[self.plan.days] = sum;
+            // Before the first window nothing has been asked of the sums, after the last nothing will be.
+            sums[..self.plan.used.start].fill(0);
+            sums[self.plan.used.end..].fill(sum);
         }
     }
 
     /// A job begins to wait: ready for an outfit, or blocked by other work.
     pub(super) fn begin_wait(&mut self, job: usize, now: i64, stage: Stage) {
         let lot = self.plan.farm.jobs[job].lot;
+        self.row_changed(self.plan.farm.jobs[job].row);
         let clock = self.settle_lot(lot, now);
         let state = &mut self.state.lots[lot];
         if stage == Stage::Ready {
@@ -74,6 +76,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     /// A job's waiting ends, and is booked.
     pub(super) fn end_wait(&mut self, job: usize, now: i64) {
         let lot = self.plan.farm.jobs[job].lot;
+        self.row_changed(self.plan.farm.jobs[job].row);
         let clock = self.settle_lot(lot, now);
         let waits = self.state.lots[lot].waits;
         let stage = self.state.jobs[job].stage;
@@ -136,6 +139,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
 
     /// Notes which of a row's lots a day suits.
     pub(super) fn see_sky(&mut self, row: usize, day: usize) {
+        self.row_changed(row);
         for &lot in &self.plan.row_lots[row] {
             self.state.lots[lot].suitable = self.sky.suitable(self.plan.farm.lots[lot].key, day);
         }
@@ -168,6 +172,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         if self.state.lots[lot].cause != cause {
             self.settle_lot(lot, now);
             self.state.lots[lot].cause = cause;
+            self.row_changed(self.plan.farm.lots[lot].row);
         }
     }
 
@@ -192,9 +197,10 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
 
     /// Puts every waiting row's time from now on down to what now keeps it waiting.
     pub(super) fn set_row_causes(&mut self, now: i64) {
-        for index in 0..self.state.open_rows.len() {
-            let row = self.state.open_rows[index] as usize;
-            if self.state.rows[row].working > 0 {
+        while let Some(row) = self.state.changed_rows.pop() {
+            let row = row as usize;
+            self.state.rows[row].changed = false;
+            if self.state.rows[row].open == 0 || self.state.rows[row].working > 0 {
                 continue;
             }
             let cause = self.row_cause(row);
@@ -202,6 +208,14 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
                 self.settle_row(row, now);
                 self.state.rows[row].cause = cause;
             }
+        }
+    }
+
+    /// What a row waits for may have changed: it is looked at after the dispatch.
+    pub(super) fn row_changed(&mut self, row: usize) {
+        if !self.state.rows[row].changed {
+            self.state.rows[row].changed = true;
+            self.state.changed_rows.push(row as u32);
         }
     }
 

@@ -98,7 +98,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
 
     /// Puts a lot's ready jobs on the list, as a whole or one by one.
     fn list_lot(&mut self, lot: usize, day: u32, least: &mut f64) -> Result<(), SeasonError> {
-        if self.state.lots[lot].ready == 0 {
+        if self.state.lots[lot].ready == 0 || !self.state.lots[lot].suitable {
             return Ok(());
         }
         let whole = self.ranks_whole(lot);
@@ -232,7 +232,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
                 let close = midnight + stretch.end;
                 let free =
                     Means { machines: !self.state.busy_machines, people: on_duty & !self.state.busy_people };
-                if !opens_now && let Some(cause) = self.plainly_short(of.row, free) {
+                if !opens_now && let Some(cause) = self.crew_short(of.row, free) {
                     if self.state.lots[of.lot].ready > 0 {
                         self.set_lot_cause(of.lot, now, cause);
                         self.state.lots[of.lot].tried = this;
@@ -267,6 +267,17 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         }
         self.set_row_causes(now);
         Ok(())
+    }
+
+    /// What every outfit of a row is plainly short of; looked at anew only when someone or something was taken
+    /// or freed since.
+    fn crew_short(&mut self, row: usize, free: Means) -> Option<LotCause> {
+        let crew = self.plan.row_crew[row];
+        let version = self.state.means_version;
+        if self.state.crew_short[crew].0 != version {
+            self.state.crew_short[crew] = (version, self.plainly_short(row, free));
+        }
+        self.state.crew_short[crew].1
     }
 
     /// What every outfit of a row is short of, where that can be seen without putting any together.
@@ -321,6 +332,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
             }
         }
         self.state.duty = duty;
+        self.state.means_version += 1;
         duty.people
     }
 
@@ -461,6 +473,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         state.people = start.means.people;
         state.close = start.close;
         state.rank = rank;
+        self.state.means_version += 1;
         self.state.busy_machines |= start.means.machines;
         self.state.busy_people |= start.means.people;
         self.state.working.push(job as u32);

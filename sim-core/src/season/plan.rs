@@ -37,6 +37,10 @@ pub struct Plan {
     /// `opens[open_ends[d]..open_ends[d + 1]]`.
     opens: Vec<i64>,
     open_ends: Vec<u32>,
+    /// Days from the first on which a window can open until after the last on which one can end.
+    pub(super) used: std::ops::Range<usize>,
+    /// Rows with the same outfits have the same number here.
+    pub(super) row_crew: Vec<usize>,
     /// Jobs with dated windows by the day on which they may start.
     pub(super) by_from: Vec<DayJob>,
     /// Jobs with dated windows by the day after their last.
@@ -161,6 +165,12 @@ impl Plan {
             lot_words.push(lot_words[lot_words.len() - 1] + jobs.len().div_ceil(64));
         }
         let (by_from, by_latest) = by_window(&farm);
+        let used = used_days(&farm, days);
+        let crews: Vec<&Vec<usize>> = farm.rows.iter().map(|row| &row.outfits).collect();
+        let row_crew = crews
+            .iter()
+            .map(|outfits| crews.iter().position(|first| first == outfits).unwrap_or(0))
+            .collect();
         let drives = |person: usize| {
             let units = farm.outfits.iter().flat_map(|outfit| &outfit.units);
             units.filter(|unit| unit.drivers.is_some_and(|mask| mask >> person & 1 == 1)).count()
@@ -199,6 +209,8 @@ impl Plan {
             pairs,
             opens,
             open_ends,
+            used,
+            row_crew,
             by_from,
             by_latest,
             half_month,
@@ -298,6 +310,20 @@ fn opens(people: &[Days], hours: &[OpenHours], days: usize) -> (Vec<i64>, Vec<u3
         ends.push(all.len() as u32);
     }
     (all, ends)
+}
+
+/// The days in which any window lies; all to the season's end where one follows other work.
+fn used_days(farm: &Farm, days: usize) -> std::ops::Range<usize> {
+    let windows = || farm.jobs.iter().map(|job| job.window);
+    let first = windows().filter_map(|window| match window {
+        Window::Fixed { from, .. } => Some(from as usize),
+        Window::After { .. } => None,
+    });
+    let past = windows().map(|window| match window {
+        Window::Fixed { latest, .. } => latest as usize + 1,
+        Window::After { .. } => days,
+    });
+    first.min().unwrap_or(0)..past.max().unwrap_or(days).min(days)
 }
 
 /// The jobs of each lot, the nearest first, and where each job stands among those of its lot.

@@ -300,7 +300,9 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             self.state.use_s[resource * half_months + half_month] += now - start;
         }
         self.settle_row(of.row, now);
+        self.row_changed(of.row);
         self.state.rows[of.row].working -= 1;
+        self.state.means_version += 1;
         if plan.is_followed[job] {
             self.followers_after_stop(job, now, agenda);
         }

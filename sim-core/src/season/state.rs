@@ -112,6 +112,8 @@ pub(super) struct RowState {
     pub(super) since: i64,
     pub(super) since_open: i64,
     pub(super) cause: super::outcome::Cause,
+    /// Whether it is among the rows to look at after the dispatch.
+    pub(super) changed: bool,
     /// Seconds of work left in all its jobs that have not ended.
     pub(super) needed_s: i64,
 }
@@ -181,6 +183,12 @@ pub(super) struct State {
     pub(super) ready_fresh: Vec<u64>,
     /// People on duty from a second of today until before another.
     pub(super) duty: Duty,
+    /// Counts every taking and freeing of machines and people.
+    pub(super) means_version: u64,
+    /// For each crew: the version at which it was last seen what its outfits are short of.
+    pub(super) crew_short: Vec<(u64, Option<LotCause>)>,
+    /// Rows whose cause of waiting may have changed.
+    pub(super) changed_rows: Vec<u32>,
     /// Rows with open jobs, in no order.
     pub(super) open_rows: Vec<u32>,
     /// Today's jobs by rank.
@@ -280,6 +288,7 @@ impl State {
                 since: 0,
                 since_open: 0,
                 cause: super::outcome::Cause::ClosedHours,
+                changed: false,
                 needed_s: row
                     .jobs
                     .iter()
@@ -305,6 +314,9 @@ impl State {
             ready_begun: vec![0; plan.lot_words[farm.lots.len()]],
             ready_fresh: vec![0; plan.lot_words[farm.lots.len()]],
             duty: Duty::default(),
+            means_version: 1,
+            crew_short: vec![(0, None); farm.rows.len()],
+            changed_rows: Vec::with_capacity(farm.rows.len()),
             open_rows: Vec::with_capacity(farm.rows.len()),
             queue: Vec::with_capacity(farm.jobs.len()),
             working: Vec::with_capacity(farm.jobs.len()),
@@ -339,6 +351,7 @@ impl State {
         self.ready_begun.fill(0);
         self.ready_fresh.fill(0);
         self.duty = Duty::default();
+        self.changed_rows.clear();
         self.open_rows.clear();
         self.queue.clear();
         self.working.clear();

@@ -67,8 +67,8 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             out.ha_days_late += state.ha_days_late;
         }
         out.suitable_days = of.dates.map(|(from, due, _)| {
-            let keys = || plan.row_lots[row].iter().map(|lot| plan.farm.lots[*lot].key);
-            (from..=due).filter(|day| keys().all(|key| self.sky.suitable(key, *day as usize))).count() as u32
+            let keys = plan.row_lots[row].iter().map(|lot| plan.farm.lots[*lot].key);
+            self.sky.count_all(keys, from as usize, due as usize + 1)
         });
         debug_assert!(
             of.dates.is_none_or(|(_, due, _)| out.late == out.finish.is_none_or(|t| t > day_end(due)))

@@ -107,6 +107,41 @@ impl Sky {
         (row[first] & head).count_ones() + middle + (row[last] & tail).count_ones()
     }
 
+    /// The 64 days from `word * 64` of `key`, the first in the lowest bit; days past the end are 0.
+    ///
+    /// # Panics
+    /// When the key or the word is outside the sky.
+    #[inline]
+    #[must_use]
+    pub fn word(&self, key: usize, word: usize) -> u64 {
+        assert!(word < self.words_per_key, "word {word} outside the sky");
+        self.words[key * self.words_per_key + word]
+    }
+
+    /// Number of days from `from_day` up to, not counting, `to_day` that suit all of `keys`.
+    ///
+    /// # Panics
+    /// When a key or `to_day` is outside the sky.
+    #[must_use]
+    pub fn count_all(
+        &self,
+        keys: impl Iterator<Item = usize> + Clone,
+        from_day: usize,
+        to_day: usize,
+    ) -> u32 {
+        (from_day / WORD_DAYS..to_day.div_ceil(WORD_DAYS))
+            .map(|word| {
+                let first = (word * WORD_DAYS).max(from_day) - word * WORD_DAYS;
+                let past = to_day.min((word + 1) * WORD_DAYS) - word * WORD_DAYS;
+                if first >= past {
+                    return 0;
+                }
+                let within = (u64::MAX << first) & (u64::MAX >> (WORD_DAYS - past));
+                keys.clone().fold(within, |days, key| days & self.word(key, word)).count_ones()
+            })
+            .sum()
+    }
+
     /// Makes this a sky of `keys` and `days`, none suitable, in the memory it has.
     pub(crate) fn reset(&mut self, keys: usize, days: usize) {
         self.keys = keys;
@@ -129,6 +164,16 @@ mod tests {
     use proptest::prelude::*;
 
     proptest! {
+        /// What suits several keys at once is counted over words as over days.
+        #[test]
+        fn days_that_suit_all_are_counted(days in prop::collection::vec((any::<bool>(), any::<bool>()), 1..300), from in 0usize..300, to in 0usize..300) {
+            let keys = [days.iter().map(|day| day.0).collect::<Vec<_>>(), days.iter().map(|day| day.1).collect()];
+            let sky = Sky::from_days(&keys);
+            let to = to.min(days.len());
+            let by_day = days.iter().take(to).skip(from).filter(|day| day.0 && day.1).count();
+            prop_assert_eq!(sky.count_all([0, 1].into_iter(), from, to), by_day as u32);
+        }
+
         /// The count over words is the count over days, for every range.
         #[test]
         fn count_is_the_sum_of_its_days(
