@@ -157,7 +157,17 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         }
         let held = self.policy.hold(&view).map_err(|error| self.policy_error(error))?;
         let distance_km = self.plan.farm.fields[of.field].distance_km;
-        Ok(Some(Ranked { rank, begun: view.started, distance_km, job: job as u32, whole_lot, held }))
+        let (lot, row) = (of.lot as u32, of.row as u32);
+        Ok(Some(Ranked {
+            rank,
+            begun: view.started,
+            distance_km,
+            job: job as u32,
+            lot,
+            row,
+            whole_lot,
+            held,
+        }))
     }
 
     /// The job as a policy sees it on a day.
@@ -211,20 +221,30 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         let on_duty = self.on_duty(second);
         let mut index = 0;
         while index < self.state.queue.len() {
-            let ranked = self.state.queue[index];
+            let Ranked { lot, row, held, .. } = self.state.queue[index];
+            let (lot, row) = (lot as usize, row as usize);
             index += 1;
-            let of = &plan.farm.jobs[ranked.job as usize];
-            let lot = &self.state.lots[of.lot];
-            if lot.ready == 0 || lot.tried == this {
+            let state = &self.state.lots[lot];
+            if state.ready == 0 || state.tried == this {
                 continue;
             }
-            let Some(stretch) = plan.stretch_at(of.row, day, second) else { continue };
-            if ranked.held {
-                self.set_lot_cause(of.lot, now, LotCause::Policy);
+            if held {
+                self.set_lot_cause(lot, now, LotCause::Policy);
                 continue;
             }
+            if !opening {
+                // Outside the hours, too, where the cause does not count yet.
+                let free =
+                    Means { machines: !self.state.busy_machines, people: on_duty & !self.state.busy_people };
+                if let Some(cause) = self.crew_short(row, free) {
+                    self.set_lot_cause(lot, now, cause);
+                    continue;
+                }
+            }
+            let Some(stretch) = plan.stretch_at(row, day, second) else { continue };
+            let ranked = self.state.queue[index - 1];
             let opens_now = opening && {
-                let hours = &plan.hours[plan.row_hours[of.row]].daily;
+                let hours = &plan.hours[plan.row_hours[row]].daily;
                 hours.on(day).iter().any(|open| open.start == second && open.start < open.end)
             };
             let mut turn = 0;
@@ -232,10 +252,10 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
                 let close = midnight + stretch.end;
                 let free =
                     Means { machines: !self.state.busy_machines, people: on_duty & !self.state.busy_people };
-                if !opens_now && let Some(cause) = self.crew_short(of.row, free) {
-                    if self.state.lots[of.lot].ready > 0 {
-                        self.set_lot_cause(of.lot, now, cause);
-                        self.state.lots[of.lot].tried = this;
+                if !opens_now && let Some(cause) = self.crew_short(row, free) {
+                    if self.state.lots[lot].ready > 0 {
+                        self.set_lot_cause(lot, now, cause);
+                        self.state.lots[lot].tried = this;
                     }
                     break;
                 }
@@ -256,10 +276,10 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
                     // The next of the lot may find another outfit.
                     Found::Start(start) => self.set_out(job, ranked.rank, now, start, agenda),
                     // Another field of the lot may lie nearer.
-                    Found::TooLate => self.set_lot_cause(of.lot, now, LotCause::People),
+                    Found::TooLate => self.set_lot_cause(lot, now, LotCause::People),
                     Found::Short(cause) => {
-                        self.set_lot_cause(of.lot, now, cause);
-                        self.state.lots[of.lot].tried = this;
+                        self.set_lot_cause(lot, now, cause);
+                        self.state.lots[lot].tried = this;
                         break;
                     }
                 }
@@ -301,7 +321,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
     fn candidate(&self, ranked: &Ranked, turn: &mut usize) -> Option<usize> {
         let job = ranked.job as usize;
         if ranked.whole_lot {
-            let (job, next) = self.next_ready(self.plan.farm.jobs[job].lot, *turn)?;
+            let (job, next) = self.next_ready(ranked.lot as usize, *turn)?;
             *turn = next;
             return Some(job);
         }

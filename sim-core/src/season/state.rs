@@ -134,6 +134,8 @@ pub(super) struct Ranked {
     pub(super) distance_km: f64,
     /// The job; of a whole lot the one that would have come first in the morning.
     pub(super) job: u32,
+    pub(super) lot: u32,
+    pub(super) row: u32,
     pub(super) whole_lot: bool,
     pub(super) held: bool,
 }
