@@ -139,9 +139,12 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
 
     /// Notes which of a row's lots a day suits.
     pub(super) fn see_sky(&mut self, row: usize, day: usize) {
-        self.row_changed(row);
         for &lot in &self.plan.row_lots[row] {
-            self.state.lots[lot].suitable = self.sky.suitable(self.plan.farm.lots[lot].key, day);
+            let suitable = self.sky.suitable(self.plan.farm.lots[lot].key, day);
+            if self.state.lots[lot].suitable != suitable {
+                self.state.lots[lot].suitable = suitable;
+                self.row_changed(row);
+            }
         }
     }
 
@@ -176,8 +179,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         }
     }
 
-    /// Books a row's waiting up to `now`; never called for a stretch that runs over midnight with the
-    /// row waiting, since every morning settles it.
+    /// Books a row's waiting up to `now`, which had one cause since it was last booked.
     pub(super) fn settle_row(&mut self, row: usize, now: i64) {
         if self.state.rows[row].since == now {
             return;

@@ -341,6 +341,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
             match self.off_duty_at(person, second) {
                 Some(end) => {
                     duty.people |= 1 << person;
+                    self.state.off_duty[person] = end;
                     duty.until = duty.until.min(end);
                 }
                 None => {
@@ -414,7 +415,6 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
     ) -> Result<Found, SeasonError> {
         let plan = self.plan;
         let of = &plan.farm.jobs[job];
-        let second = now - i64::from(self.state.day) * DAY;
         let mut short = LotCause::People;
         let mut too_late = false;
         for (choice, &outfit) in plan.farm.rows[of.row].outfits.iter().enumerate() {
@@ -440,7 +440,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
             }
             let midnight = i64::from(self.state.day) * DAY;
             let off_duty = resources(0, means.people, 0)
-                .filter_map(|person| self.off_duty_at(person, second))
+                .map(|person| self.state.off_duty[person])
                 .min()
                 .map_or(close, |end| midnight + end);
             let travel_s = self.travel_s(outfit, means, of.field);

@@ -149,9 +149,6 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         self.state.opening = false;
         self.state.queue.clear();
         self.state.places.fill(super::state::YARD);
-        for index in 0..self.state.open_rows.len() {
-            self.settle_row(self.state.open_rows[index] as usize, now);
-        }
         while let Some((at, job)) = self.plan.by_latest.get(self.state.next_latest).copied()
             && at <= day
         {

@@ -183,8 +183,9 @@ pub(super) struct State {
     /// Marks of the ready jobs of each lot, by place: those begun, and the others.
     pub(super) ready_begun: Vec<u64>,
     pub(super) ready_fresh: Vec<u64>,
-    /// People on duty from a second of today until before another.
+    /// People on duty from a second of today until before another, and until when each of them is.
     pub(super) duty: Duty,
+    pub(super) off_duty: Vec<i64>,
     /// Counts every taking and freeing of machines and people.
     pub(super) means_version: u64,
     /// For each crew: the version at which it was last seen what its outfits are short of.
@@ -316,6 +317,7 @@ impl State {
             ready_begun: vec![0; plan.lot_words[farm.lots.len()]],
             ready_fresh: vec![0; plan.lot_words[farm.lots.len()]],
             duty: Duty::default(),
+            off_duty: vec![0; farm.people.len()],
             means_version: 1,
             crew_short: vec![(0, None); farm.rows.len()],
             changed_rows: Vec::with_capacity(farm.rows.len()),
