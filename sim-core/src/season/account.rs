@@ -59,6 +59,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         if stage == Stage::Ready {
             state.ready += 1;
             self.state.ready_jobs += 1;
+            self.state.crew_told[self.plan.row_crew[self.plan.farm.jobs[job].row]] = None;
             let (word, bit) = self.mark(job, lot);
             let of = &self.state.jobs[job];
             let begun = of.left_s < of.total_s;

@@ -45,6 +45,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
     /// The morning's list: today's ready jobs by rank, and the overtime.
     pub(super) fn rank_today(&mut self, day: u32) -> Result<(), SeasonError> {
         self.state.queue.clear();
+        self.state.crews_listed = 0;
         self.find_scarcest_ready(day);
         let mut least = f64::INFINITY;
         for index in 0..self.state.open_rows.len() {
@@ -158,16 +159,12 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         let held = self.policy.hold(&view).map_err(|error| self.policy_error(error))?;
         let distance_km = self.plan.farm.fields[of.field].distance_km;
         let (lot, row) = (of.lot as u32, of.row as u32);
-        Ok(Some(Ranked {
-            rank,
-            begun: view.started,
-            distance_km,
-            job: job as u32,
-            lot,
-            row,
-            whole_lot,
-            held,
-        }))
+        let crew = self.plan.row_crew[of.row] as u32;
+        let begun = view.started;
+        let ranked = Ranked { rank, begun, distance_km, job: job as u32, lot, row, crew, whole_lot, held };
+        self.state.crews_listed |= ranked.crew_bit();
+        self.state.crew_told[crew as usize] = None;
+        Ok(Some(ranked))
     }
 
     /// The job as a policy sees it on a day.
@@ -219,16 +216,25 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         let midnight = day as i64 * DAY;
         let second = now - midnight;
         let on_duty = self.on_duty(second);
-        let mut index = 0;
+        let mut active = if opening {
+            self.state.crew_told.fill(None);
+            u64::MAX
+        } else {
+            self.active_crews(on_duty)
+        };
+        let mut index = if active & self.state.crews_listed == 0 { self.state.queue.len() } else { 0 };
         while index < self.state.queue.len() {
-            let Ranked { lot, row, held, .. } = self.state.queue[index];
-            let (lot, row) = (lot as usize, row as usize);
+            let entry = &self.state.queue[index];
             index += 1;
+            if active & entry.crew_bit() == 0 {
+                continue;
+            }
+            let (lot, row) = (entry.lot as usize, entry.row as usize);
             let state = &self.state.lots[lot];
             if state.ready == 0 || state.tried == this {
                 continue;
             }
-            if held {
+            if entry.held {
                 self.set_lot_cause(lot, now, LotCause::Policy);
                 continue;
             }
@@ -237,7 +243,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
                 let free =
                     Means { machines: !self.state.busy_machines, people: on_duty & !self.state.busy_people };
                 if let Some(cause) = self.crew_short(row, free) {
-                    self.set_lot_cause(lot, now, cause);
+                    self.tell_lot(lot, row, now, cause);
                     continue;
                 }
             }
@@ -254,7 +260,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
                     Means { machines: !self.state.busy_machines, people: on_duty & !self.state.busy_people };
                 if !opens_now && let Some(cause) = self.crew_short(row, free) {
                     if self.state.lots[lot].ready > 0 {
-                        self.set_lot_cause(lot, now, cause);
+                        self.tell_lot(lot, row, now, cause);
                         self.state.lots[lot].tried = this;
                     }
                     break;
@@ -274,11 +280,15 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
                 }
                 match found {
                     // The next of the lot may find another outfit.
-                    Found::Start(start) => self.set_out(job, ranked.rank, now, start, agenda),
+                    Found::Start(start) => {
+                        self.set_out(job, ranked.rank, now, start, agenda);
+                        // What others further down are short of may have changed with it.
+                        active = u64::MAX;
+                    }
                     // Another field of the lot may lie nearer.
-                    Found::TooLate => self.set_lot_cause(lot, now, LotCause::People),
+                    Found::TooLate => self.tell_lot(lot, row, now, LotCause::People),
                     Found::Short(cause) => {
-                        self.set_lot_cause(lot, now, cause);
+                        self.tell_lot(lot, row, now, cause);
                         self.state.lots[lot].tried = this;
                         break;
                     }
@@ -287,6 +297,36 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         }
         self.set_row_causes(now);
         Ok(())
+    }
+
+    /// Tells a lot what it waits for from now on.
+    fn tell_lot(&mut self, lot: usize, row: usize, now: i64, cause: LotCause) {
+        let told = &mut self.state.crew_told[self.plan.row_crew[row]];
+        if *told != Some(cause) {
+            // Lots further up were told something else.
+            *told = None;
+        }
+        self.set_lot_cause(lot, now, cause);
+    }
+
+    /// Mask of the crews whose jobs have to be gone through: those not plainly short, and those whose lots have
+    /// not all been told of what they are short of now.
+    fn active_crews(&mut self, on_duty: u64) -> u64 {
+        let mut active = 0;
+        let mut left = self.state.crews_listed & !(1 << 63);
+        while left != 0 {
+            let crew = left.trailing_zeros() as usize;
+            left &= left - 1;
+            let free =
+                Means { machines: !self.state.busy_machines, people: on_duty & !self.state.busy_people };
+            let short = self.crew_short(self.plan.crew_rows[crew], free);
+            if short.is_none() || short != self.state.crew_told[crew] {
+                active |= 1 << crew;
+            }
+            self.state.crew_told[crew] = short;
+        }
+        // Farms of so many crews are gone through as a whole.
+        active | 1 << 63
     }
 
     /// What every outfit of a row is plainly short of; looked at anew only when someone or something was taken

@@ -39,8 +39,9 @@ pub struct Plan {
     open_ends: Vec<u32>,
     /// Days from the first on which a window can open until after the last on which one can end.
     pub(super) used: std::ops::Range<usize>,
-    /// Rows with the same outfits have the same number here.
+    /// The crew of each row, and of each crew a row: rows with the same outfits have one crew.
     pub(super) row_crew: Vec<usize>,
+    pub(super) crew_rows: Vec<usize>,
     /// Jobs with dated windows by the day on which they may start.
     pub(super) by_from: Vec<DayJob>,
     /// Jobs with dated windows by the day after their last.
@@ -166,11 +167,7 @@ impl Plan {
         }
         let (by_from, by_latest) = by_window(&farm);
         let used = used_days(&farm, days);
-        let crews: Vec<&Vec<usize>> = farm.rows.iter().map(|row| &row.outfits).collect();
-        let row_crew = crews
-            .iter()
-            .map(|outfits| crews.iter().position(|first| first == outfits).unwrap_or(0))
-            .collect();
+        let (row_crew, crew_rows) = crews(&farm);
         let drives = |person: usize| {
             let units = farm.outfits.iter().flat_map(|outfit| &outfit.units);
             units.filter(|unit| unit.drivers.is_some_and(|mask| mask >> person & 1 == 1)).count()
@@ -211,6 +208,7 @@ impl Plan {
             open_ends,
             used,
             row_crew,
+            crew_rows,
             by_from,
             by_latest,
             half_month,
@@ -310,6 +308,22 @@ fn opens(people: &[Days], hours: &[OpenHours], days: usize) -> (Vec<i64>, Vec<u3
         ends.push(all.len() as u32);
     }
     (all, ends)
+}
+
+/// Rows by their outfits.
+fn crews(farm: &Farm) -> (Vec<usize>, Vec<usize>) {
+    let mut crew_rows: Vec<usize> = Vec::new();
+    let row_crew = (0..farm.rows.len())
+        .map(|row| {
+            let known =
+                crew_rows.iter().position(|first| farm.rows[*first].outfits == farm.rows[row].outfits);
+            known.unwrap_or_else(|| {
+                crew_rows.push(row);
+                crew_rows.len() - 1
+            })
+        })
+        .collect();
+    (row_crew, crew_rows)
 }
 
 /// The days in which any window lies; all to the season's end where one follows other work.

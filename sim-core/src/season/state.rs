@@ -136,11 +136,17 @@ pub(super) struct Ranked {
     pub(super) job: u32,
     pub(super) lot: u32,
     pub(super) row: u32,
+    pub(super) crew: u32,
     pub(super) whole_lot: bool,
     pub(super) held: bool,
 }
 
 impl Ranked {
+    /// The crew's bit in a mask of crews.
+    pub(super) fn crew_bit(&self) -> u64 {
+        1 << self.crew.min(63)
+    }
+
     pub(super) fn order(&self, other: &Self) -> std::cmp::Ordering {
         self.rank
             .total_cmp(&other.rank)
@@ -190,6 +196,10 @@ pub(super) struct State {
     pub(super) means_version: u64,
     /// For each crew: the version at which it was last seen what its outfits are short of.
     pub(super) crew_short: Vec<(u64, Option<LotCause>)>,
+    /// For each crew: what its lots on the list were last told that they wait for; nothing where some were not.
+    pub(super) crew_told: Vec<Option<LotCause>>,
+    /// Mask of the crews on the list; the last bit stands for all from the 64th on.
+    pub(super) crews_listed: u64,
     /// Rows whose cause of waiting may have changed.
     pub(super) changed_rows: Vec<u32>,
     /// Rows with open jobs, in no order.
@@ -319,7 +329,9 @@ impl State {
             duty: Duty::default(),
             off_duty: vec![0; farm.people.len()],
             means_version: 1,
-            crew_short: vec![(0, None); farm.rows.len()],
+            crew_short: vec![(0, None); plan.crew_rows.len()],
+            crew_told: vec![None; plan.crew_rows.len()],
+            crews_listed: 0,
             changed_rows: Vec::with_capacity(farm.rows.len()),
             open_rows: Vec::with_capacity(farm.rows.len()),
             queue: Vec::with_capacity(farm.jobs.len()),
@@ -356,6 +368,8 @@ impl State {
         self.ready_fresh.fill(0);
         self.duty = Duty::default();
         self.changed_rows.clear();
+        self.crew_told.fill(None);
+        self.crews_listed = 0;
         self.open_rows.clear();
         self.queue.clear();
         self.working.clear();
