@@ -46,6 +46,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
     pub(super) fn rank_today(&mut self, day: u32) -> Result<(), SeasonError> {
         self.state.queue.clear();
         self.state.crews_listed = 0;
+        self.state.hours_listed = 0;
         self.find_scarcest_ready(day);
         let mut least = f64::INFINITY;
         for index in 0..self.state.open_rows.len() {
@@ -161,7 +162,10 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         let (lot, row) = (of.lot as u32, of.row as u32);
         let crew = self.plan.row_crew[of.row] as u32;
         let begun = view.started;
-        let ranked = Ranked { rank, begun, distance_km, job: job as u32, lot, row, crew, whole_lot, held };
+        let job = job as u32;
+        let hours = self.plan.row_hours[of.row] as u32;
+        let ranked = Ranked { rank, begun, distance_km, job, lot, row, crew, hours, whole_lot, held };
+        self.state.hours_listed |= ranked.hours_bit();
         self.state.crews_listed |= ranked.crew_bit();
         self.state.crew_told[crew as usize] = None;
         Ok(Some(ranked))
@@ -202,11 +206,11 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         hope - self.state.rows[of.row].needed_s as f64
     }
 
-    /// Goes through today's list once; `opening` says that some hours of the day open at this instant.
+    /// Goes through today's list once; `opened` is the mask of the hours that open at this instant.
     pub(super) fn dispatch(
         &mut self,
         now: i64,
-        opening: bool,
+        opened: u64,
         agenda: &mut Agenda<Event>,
     ) -> Result<(), SeasonError> {
         let plan = self.plan;
@@ -216,17 +220,17 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         let midnight = day as i64 * DAY;
         let second = now - midnight;
         let on_duty = self.on_duty(second);
-        let mut active = if opening {
-            self.state.crew_told.fill(None);
-            u64::MAX
-        } else {
-            self.active_crews(on_duty)
-        };
-        let mut index = if active & self.state.crews_listed == 0 { self.state.queue.len() } else { 0 };
+        let mut active = self.active_crews(on_duty);
+        let calls = self.state.hours_listed & opened;
+        let nothing = active & self.state.crews_listed == 0 && calls == 0;
+        let mut index = if nothing { self.state.queue.len() } else { 0 };
         while index < self.state.queue.len() {
             let entry = &self.state.queue[index];
             index += 1;
-            if active & entry.crew_bit() == 0 {
+            // The mask's last bit may stand for other hours: the stretches tell.
+            let opens_now = calls & entry.hours_bit() != 0
+                && plan.hours[entry.hours as usize].daily.on(day).iter().any(|open| open.start == second);
+            if active & entry.crew_bit() == 0 && !opens_now {
                 continue;
             }
             let (lot, row) = (entry.lot as usize, entry.row as usize);
@@ -238,7 +242,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
                 self.set_lot_cause(lot, now, LotCause::Policy);
                 continue;
             }
-            if !opening {
+            if !opens_now {
                 // Outside the hours, too, where the cause does not count yet.
                 let free =
                     Means { machines: !self.state.busy_machines, people: on_duty & !self.state.busy_people };
@@ -249,10 +253,6 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
             }
             let Some(stretch) = plan.stretch_at(row, day, second) else { continue };
             let ranked = self.state.queue[index - 1];
-            let opens_now = opening && {
-                let hours = &plan.hours[plan.row_hours[row]].daily;
-                hours.on(day).iter().any(|open| open.start == second && open.start < open.end)
-            };
             let mut turn = 0;
             loop {
                 let close = midnight + stretch.end;

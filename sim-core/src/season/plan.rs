@@ -35,7 +35,7 @@ pub struct Plan {
     pub(super) pairs: Vec<Pair>,
     /// Starts of all hours of each day, ascending, seconds of the day; day `d` has
     /// `opens[open_ends[d]..open_ends[d + 1]]`.
-    opens: Vec<i64>,
+    opens: Vec<Opening>,
     open_ends: Vec<u32>,
     /// Days from the first on which a window can open until after the last on which one can end.
     pub(super) used: std::ops::Range<usize>,
@@ -80,6 +80,16 @@ impl Days {
     pub(super) fn on(&self, day: usize) -> &[Stretch; DailyHours::MAX_STRETCHES] {
         &self.0[day]
     }
+}
+
+/// An instant of a day at which some hours begin.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Opening {
+    /// Second of the day.
+    pub(super) second: i64,
+    /// Mask of the open hours (of a class for a set of people) that begin; the last bit stands for all from
+    /// the 64th on. None where only a person comes on duty.
+    pub(super) hours: u64,
 }
 
 /// Open hours, with their running sum.
@@ -253,9 +263,9 @@ impl Plan {
         format!("{} of {} on {}", row.operation, self.farm.crops[row.crop], self.farm.fields[of.field].name)
     }
 
-    /// The instants of a day at which some hours begin, seconds of the day, ascending.
+    /// The instants of a day at which some hours begin, ascending.
     #[inline]
-    pub(super) fn opens_on(&self, day: usize) -> &[i64] {
+    pub(super) fn opens_on(&self, day: usize) -> &[Opening] {
         &self.opens[self.open_ends[day] as usize..self.open_ends[day + 1] as usize]
     }
 
@@ -293,21 +303,34 @@ fn expected(hours: &OpenHours, p: &[f64], days: usize) -> Vec<f64> {
     before
 }
 
-fn opens(people: &[Days], hours: &[OpenHours], days: usize) -> (Vec<i64>, Vec<u32>) {
+fn opens(people: &[Days], hours: &[OpenHours], days: usize) -> (Vec<Opening>, Vec<u32>) {
     let mut all = Vec::new();
     let mut ends = vec![0];
-    let mut today: Vec<i64> = Vec::new();
+    let mut today: Vec<Opening> = Vec::new();
     for day in 0..days {
         today.clear();
-        for daily in people.iter().chain(hours.iter().map(|open| &open.daily)) {
-            today.extend(daily.on(day).iter().filter(|open| open.start < open.end).map(|open| open.start));
+        let starts = |daily: &Days| daily.on(day).map(|open| (open.start < open.end).then_some(open.start));
+        for second in people.iter().flat_map(starts).flatten() {
+            today.push(Opening { second, hours: 0 });
         }
-        today.sort_unstable();
-        today.dedup();
+        for (index, open) in hours.iter().enumerate() {
+            let hours = hours_bit(index);
+            today.extend(starts(&open.daily).into_iter().flatten().map(|second| Opening { second, hours }));
+        }
+        today.sort_unstable_by_key(|opening| opening.second);
+        today.dedup_by(|later, first| {
+            first.hours |= if later.second == first.second { later.hours } else { 0 };
+            later.second == first.second
+        });
         all.extend_from_slice(&today);
         ends.push(all.len() as u32);
     }
     (all, ends)
+}
+
+/// The bit of open hours in a mask of an [`Opening`].
+pub(super) fn hours_bit(hours: usize) -> u64 {
+    1 << hours.min(63)
 }
 
 /// Rows by their outfits.

@@ -87,7 +87,7 @@ impl<P: Policy, T: Trace<Entry>> Model for Run<'_, P, T> {
             Event::Opening(number) => self.opening(number, now, agenda)?,
             Event::Dispatch => {
                 self.state.dispatch_pending = false;
-                self.dispatch(now, false, agenda)?;
+                self.dispatch(now, 0, agenda)?;
             }
             Event::Stop(job) => self.stopped(job as usize, now, agenda)?,
             Event::LagOver(link) => self.open_link(link as usize, now, agenda)?,
@@ -102,7 +102,7 @@ impl<P: Policy, T: Trace<Entry>> Model for Run<'_, P, T> {
         if std::mem::take(&mut self.state.dispatch_wanted) {
             // Dispatch is the last phase of an instant: what else happens now comes first.
             if agenda.peek_time() != Some(now) {
-                self.dispatch(now, false, agenda)?;
+                self.dispatch(now, 0, agenda)?;
             } else if !self.state.dispatch_pending {
                 self.state.dispatch_pending = true;
                 agenda.schedule(now, phase::DISPATCH, Event::Dispatch);
@@ -187,12 +187,12 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     fn plan_opening(&mut self, now: i64, agenda: &mut Agenda<Event>) {
         let midnight = i64::from(self.state.day) * DAY;
         let opens = self.plan.opens_on(self.state.day as usize);
-        let next = opens.partition_point(|open| midnight + open < now);
+        let next = opens.partition_point(|open| midnight + open.second < now);
         if !self.state.opening
             && let Some(open) = opens.get(next)
         {
             self.state.opening = true;
-            agenda.schedule(midnight + open, phase::DISPATCH, Event::Opening(next as u32));
+            agenda.schedule(midnight + open.second, phase::DISPATCH, Event::Opening(next as u32));
         }
     }
 
@@ -202,11 +202,12 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             return Ok(());
         }
         let midnight = i64::from(self.state.day) * DAY;
-        if let Some(next) = self.plan.opens_on(self.state.day as usize).get(number as usize + 1) {
+        let opens = self.plan.opens_on(self.state.day as usize);
+        if let Some(next) = opens.get(number as usize + 1) {
             self.state.opening = true;
-            agenda.schedule(midnight + next, phase::DISPATCH, Event::Opening(number + 1));
+            agenda.schedule(midnight + next.second, phase::DISPATCH, Event::Opening(number + 1));
         }
-        self.dispatch(now, true, agenda)
+        self.dispatch(now, opens[number as usize].hours, agenda)
     }
 
     /// A job's window opens.

@@ -1,7 +1,7 @@
 //! Where everything stands at an instant of a season: jobs, lots, rows, machines and people.
 
 use super::outcome::{JobAccount, RowOutcome};
-use super::plan::{DAY, Plan};
+use super::plan::{DAY, Plan, hours_bit};
 use crate::farm::Window;
 use crate::kernel::Handle;
 
@@ -137,6 +137,7 @@ pub(super) struct Ranked {
     pub(super) lot: u32,
     pub(super) row: u32,
     pub(super) crew: u32,
+    pub(super) hours: u32,
     pub(super) whole_lot: bool,
     pub(super) held: bool,
 }
@@ -145,6 +146,11 @@ impl Ranked {
     /// The crew's bit in a mask of crews.
     pub(super) fn crew_bit(&self) -> u64 {
         1 << self.crew.min(63)
+    }
+
+    /// The bit of its open hours in the mask of an opening.
+    pub(super) fn hours_bit(&self) -> u64 {
+        hours_bit(self.hours as usize)
     }
 
     pub(super) fn order(&self, other: &Self) -> std::cmp::Ordering {
@@ -200,6 +206,8 @@ pub(super) struct State {
     pub(super) crew_told: Vec<Option<LotCause>>,
     /// Mask of the crews on the list; the last bit stands for all from the 64th on.
     pub(super) crews_listed: u64,
+    /// Mask of the open hours of what is on the list.
+    pub(super) hours_listed: u64,
     /// Rows whose cause of waiting may have changed.
     pub(super) changed_rows: Vec<u32>,
     /// Rows with open jobs, in no order.
@@ -332,6 +340,7 @@ impl State {
             crew_short: vec![(0, None); plan.crew_rows.len()],
             crew_told: vec![None; plan.crew_rows.len()],
             crews_listed: 0,
+            hours_listed: 0,
             changed_rows: Vec::with_capacity(farm.rows.len()),
             open_rows: Vec::with_capacity(farm.rows.len()),
             queue: Vec::with_capacity(farm.jobs.len()),
@@ -370,6 +379,7 @@ impl State {
         self.changed_rows.clear();
         self.crew_told.fill(None);
         self.crews_listed = 0;
+        self.hours_listed = 0;
         self.open_rows.clear();
         self.queue.clear();
         self.working.clear();
