@@ -8,11 +8,13 @@
 //! they were scheduled.
 
 mod account;
+mod crew;
 mod dispatch;
 mod links;
 mod outcome;
 mod plan;
 mod policy;
+mod ranking;
 mod run;
 mod state;
 mod summary;

@@ -1,0 +1,177 @@
+//! Today's list: which of the ready work goes first, as the policy ranks it.
+
+use super::plan::DAY;
+use super::policy::{DayView, JobView, Policy};
+use super::run::{Run, SeasonError};
+use super::state::{Duty, Ranked, Stage};
+use super::trace::Entry;
+use crate::kernel::Trace;
+
+/// A kind of day is clearly more common than another if it comes this many times as often.
+const CLEARLY: f64 = 1.5;
+
+impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
+    /// The morning's list: today's ready jobs by rank, and the overtime.
+    pub(super) fn rank_today(&mut self, day: u32) -> Result<(), SeasonError> {
+        self.state.queue.clear();
+        self.state.crews_listed = 0;
+        self.state.hours_listed = 0;
+        self.find_scarcest_ready(day);
+        let mut least = f64::INFINITY;
+        for index in 0..self.state.open_rows.len() {
+            let row = self.state.open_rows[index] as usize;
+            debug_assert_eq!(self.state.rows[row].needed_s, self.left_in_row(row));
+            for &lot in &self.plan.row_lots[row] {
+                self.list_lot(lot, day, &mut least)?;
+            }
+        }
+        self.state.queue.sort_unstable_by(Ranked::order);
+        let view = DayView { farm: &self.plan.farm, day, least_days_in_hand: least };
+        let hours = self.policy.overtime_h(&view).map_err(|error| self.policy_error(error))?;
+        self.state.overtime_s = (hours.clamp(0.0, 24.0) * 3600.0).round() as i64;
+        self.state.duty = Duty::default();
+        Ok(())
+    }
+
+    /// Seconds of work left in a row's jobs, added up: what `needed_s` keeps as a running sum.
+    fn left_in_row(&self, row: usize) -> i64 {
+        let jobs = self.plan.farm.rows[row].jobs.iter().map(|job| &self.state.jobs[*job]);
+        jobs.filter(|job| !job.ended() && job.stage != Stage::Dormant).map(|job| job.left_s).sum()
+    }
+
+    /// For each class with ready work that today suits: its probability of a suitable day; 1 for the others.
+    fn find_scarcest_ready(&mut self, day: u32) {
+        let farm = &self.plan.farm;
+        self.state.ready_p.fill(1.0);
+        for &row in &self.state.open_rows {
+            for &lot in &self.plan.row_lots[row as usize] {
+                let state = &self.state.lots[lot];
+                if state.ready > 0 && state.suitable {
+                    let p = &mut self.state.ready_p[farm.rows[row as usize].class];
+                    *p = p.min(farm.weather.keys[farm.lots[lot].key].p[day as usize]);
+                }
+            }
+        }
+    }
+
+    /// Whether work that comes after a class's on some field is ready today, and has clearly fewer days.
+    fn gives_way(&self, class: usize, p_today: f64) -> bool {
+        let later = self.plan.later_classes[class];
+        let mut ready = self.state.ready_p.iter().enumerate();
+        ready.any(|(other, p)| other != class && later >> (other & 63) & 1 == 1 && p * CLEARLY <= p_today)
+    }
+
+    /// Whether the fields of a lot rank alike, so that it stands on the list as a whole: not where each has
+    /// a window of its own.
+    fn ranks_whole(&self, lot: usize) -> bool {
+        self.plan.farm.rows[self.plan.farm.lots[lot].row].dates.is_some() && self.policy.fields_rank_alike()
+    }
+
+    /// Puts a lot's ready jobs on the list, as a whole or one by one.
+    fn list_lot(&mut self, lot: usize, day: u32, least: &mut f64) -> Result<(), SeasonError> {
+        if self.state.lots[lot].ready == 0 || !self.state.lots[lot].suitable {
+            return Ok(());
+        }
+        let whole = self.ranks_whole(lot);
+        let mut turn = 0;
+        while let Some((job, next)) = self.next_ready(lot, turn) {
+            turn = next;
+            let Some(ranked) = self.rank(job, day, whole, least)? else { return Ok(()) };
+            self.state.queue.push(ranked);
+            if whole {
+                self.state.lots[lot].listed = day;
+                return Ok(());
+            }
+        }
+        Ok(())
+    }
+
+    /// Adds a job that has become ready to today's list, if its lot is not on it.
+    pub(super) fn join_queue(&mut self, job: usize) -> Result<(), SeasonError> {
+        let day = self.state.day;
+        let lot = self.plan.farm.jobs[job].lot;
+        let whole = self.ranks_whole(lot);
+        if whole && self.state.lots[lot].listed == day
+            || !whole && self.state.queue.iter().any(|ranked| ranked.job == job as u32)
+        {
+            return Ok(());
+        }
+        let mut least = f64::INFINITY;
+        if let Some(ranked) = self.rank(job, day, whole, &mut least)? {
+            let at = self.state.queue.partition_point(|other| other.order(&ranked).is_lt());
+            self.state.queue.insert(at, ranked);
+            if whole {
+                self.state.lots[lot].listed = day;
+            }
+        }
+        Ok(())
+    }
+
+    /// The job's rank today, or nothing if today cannot suit it.
+    fn rank(
+        &mut self,
+        job: usize,
+        day: u32,
+        whole_lot: bool,
+        least: &mut f64,
+    ) -> Result<Option<Ranked>, SeasonError> {
+        let of = &self.plan.farm.jobs[job];
+        if !self.state.lots[of.lot].suitable || self.plan.open_seconds(of.row, day as usize) == 0 {
+            return Ok(None);
+        }
+        let view = self.view(job, day);
+        *least = least.min(view.days_in_hand);
+        let rank = self.policy.rank(&view).map_err(|error| self.policy_error(error))?;
+        if rank.is_nan() {
+            let date = self.plan.farm.span.date(day);
+            return Err(SeasonError::NoRank { season: self.season, date, job: self.plan.job_label(job) });
+        }
+        let held = self.policy.hold(&view).map_err(|error| self.policy_error(error))?;
+        let distance_km = self.plan.farm.fields[of.field].distance_km;
+        let (lot, row) = (of.lot as u32, of.row as u32);
+        let crew = self.plan.row_crew[of.row] as u32;
+        let begun = view.started;
+        let job = job as u32;
+        let hours = self.plan.row_hours[of.row] as u32;
+        let ranked = Ranked { rank, begun, distance_km, job, lot, row, crew, hours, whole_lot, held };
+        self.state.hours_listed |= ranked.hours_bit();
+        self.state.crews_listed |= ranked.crew_bit();
+        self.state.crew_told[crew as usize] = None;
+        Ok(Some(ranked))
+    }
+
+    /// The job as a policy sees it on a day.
+    pub(super) fn view(&self, job: usize, day: u32) -> JobView<'r> {
+        let plan = self.plan;
+        let of = &plan.farm.jobs[job];
+        let slack_s = self.slack_s(job, day);
+        let open_s = plan.open_seconds(of.row, day as usize).max(1);
+        let state = &self.state.jobs[job];
+        let p_today = plan.farm.weather.keys[plan.farm.lots[of.lot].key].p[day as usize];
+        JobView {
+            farm: &plan.farm,
+            job,
+            day,
+            slack_h: slack_s / 3600.0,
+            days_in_hand: slack_s / open_s as f64,
+            p_today,
+            gives_way: self.gives_way(plan.farm.rows[of.row].class, p_today),
+            started: state.left_s < state.total_s,
+            area_left_ha: state.live_ha - state.done_ha(),
+        }
+    }
+
+    /// Expected suitable seconds from today to the due day's end, less what the operation still needs. A
+    /// row with one window is looked at as a whole, once a day.
+    fn slack_s(&self, job: usize, day: u32) -> f64 {
+        let plan = self.plan;
+        let of = &plan.farm.jobs[job];
+        let expected = &plan.pairs[plan.lot_pair[of.lot]].expected;
+        let due = (self.state.jobs[job].due_end / DAY).clamp(0, plan.days as i64) as usize;
+        let hope = if due > day as usize { expected[due] - expected[day as usize] } else { 0.0 };
+        if plan.farm.rows[of.row].dates.is_none() {
+            return hope - self.state.jobs[job].left_s as f64;
+        }
+        hope - self.state.rows[of.row].needed_s as f64
+    }
+}
