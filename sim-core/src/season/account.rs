@@ -44,9 +44,8 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
                 let suitable = (self.sky.word(of.key, day / 64) >> (day % 64) & 1) as i64;
                 sum += (before[day + 1] - before[day]) & -suitable;
             }
-            // Before the first window nothing has been asked of the sums, after the last nothing will be.
-            sums[..self.plan.used.start].fill(0);
-            sums[self.plan.used.end..].fill(sum);
+            // The sums are asked for from the first window's day to the midnight that ends the last.
+            sums[self.plan.used.end] = sum;
         }
     }
 
@@ -59,7 +58,6 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         if stage == Stage::Ready {
             state.ready += 1;
             self.state.ready_jobs += 1;
-            self.state.crew_told[self.plan.row_crew[self.plan.farm.jobs[job].row]] = None;
             let (word, bit) = self.mark(job, lot);
             let of = &self.state.jobs[job];
             let begun = of.left_s < of.total_s;

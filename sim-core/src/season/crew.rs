@@ -36,39 +36,13 @@ pub(super) struct Start {
 }
 
 impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
-    /// Mask of the crews whose jobs have to be gone through: those not plainly short, and those whose lots have
-    /// not all been told of what they are short of now.
-    pub(super) fn active_crews(&mut self, on_duty: u64) -> u64 {
-        let mut active = 0;
-        let mut left = self.state.crews_listed & !(1 << 63);
-        while left != 0 {
-            let crew = left.trailing_zeros() as usize;
-            left &= left - 1;
-            let free =
-                Means { machines: !self.state.busy_machines, people: on_duty & !self.state.busy_people };
-            let short = self.crew_short(self.plan.crew_rows[crew], free);
-            if short.is_none() || short != self.state.crew_told[crew] {
-                active |= 1 << crew;
-            }
-            self.state.crew_told[crew] = short;
-        }
-        // Farms of so many crews are gone through as a whole.
-        active | 1 << 63
-    }
-
-    /// What every outfit of a row is plainly short of; looked at anew only when someone or something was taken
-    /// or freed since.
-    pub(super) fn crew_short(&mut self, row: usize, free: Means) -> Option<LotCause> {
-        let crew = self.plan.row_crew[row];
-        let version = self.state.means_version;
-        if self.state.crew_short[crew].0 != version {
-            self.state.crew_short[crew] = (version, self.plainly_short(row, free));
-        }
-        self.state.crew_short[crew].1
+    /// What is not in use, of those on duty.
+    pub(super) fn free(&self, on_duty: u64) -> Means {
+        Means { machines: !self.state.busy_machines, people: on_duty & !self.state.busy_people }
     }
 
     /// What every outfit of a row is short of, where that can be seen without putting any together.
-    fn plainly_short(&self, row: usize, free: Means) -> Option<LotCause> {
+    pub(super) fn plainly_short(&self, row: usize, free: Means) -> Option<LotCause> {
         let mut short = LotCause::People;
         for &outfit in &self.plan.farm.rows[row].outfits {
             let outfit = &self.plan.farm.outfits[outfit];
@@ -107,7 +81,6 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             }
         }
         self.state.duty = duty;
-        self.state.means_version += 1;
         duty.people
     }
 

@@ -12,11 +12,11 @@ use super::trace::{Entry, What, Why};
 use crate::kernel::{Agenda, Trace};
 
 impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
-    /// Goes through today's list once; `opened` is the mask of the hours that open at this instant.
+    /// Goes through today's list once; `opening` says that some hours of the day begin at this instant.
     pub(super) fn dispatch(
         &mut self,
         now: i64,
-        opened: u64,
+        opening: bool,
         agenda: &mut Agenda<Event>,
     ) -> Result<(), SeasonError> {
         let plan = self.plan;
@@ -26,47 +26,33 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         let midnight = day as i64 * DAY;
         let second = now - midnight;
         let on_duty = self.on_duty(second);
-        let mut active = self.active_crews(on_duty);
-        let calls = self.state.hours_listed & opened;
-        let nothing = active & self.state.crews_listed == 0 && calls == 0;
-        let mut index = if nothing { self.state.queue.len() } else { 0 };
+        let mut index = 0;
         while index < self.state.queue.len() {
-            let entry = &self.state.queue[index];
+            let ranked = self.state.queue[index];
+            let (lot, row) = (ranked.lot as usize, ranked.row as usize);
             index += 1;
-            // The mask's last bit may stand for other hours: the stretches tell.
-            let opens_now = calls & entry.hours_bit() != 0
-                && plan.hours[entry.hours as usize].daily.on(day).iter().any(|open| open.start == second);
-            if active & entry.crew_bit() == 0 && !opens_now {
-                continue;
-            }
-            let (lot, row) = (entry.lot as usize, entry.row as usize);
             let state = &self.state.lots[lot];
             if state.ready == 0 || state.tried == this {
                 continue;
             }
-            if entry.held {
+            if ranked.held {
                 self.set_lot_cause(lot, now, LotCause::Policy);
                 continue;
             }
-            if !opens_now {
+            if !opening && let Some(cause) = self.plainly_short(row, self.free(on_duty)) {
                 // Outside the hours, too, where the cause does not count yet.
-                let free =
-                    Means { machines: !self.state.busy_machines, people: on_duty & !self.state.busy_people };
-                if let Some(cause) = self.crew_short(row, free) {
-                    self.tell_lot(lot, row, now, cause);
-                    continue;
-                }
+                self.set_lot_cause(lot, now, cause);
+                continue;
             }
             let Some(stretch) = plan.stretch_at(row, day, second) else { continue };
-            let ranked = self.state.queue[index - 1];
+            let opens_now = opening && plan.hours[plan.row_hours[row]].begin_at(day, second);
+            let close = midnight + stretch.end;
             let mut turn = 0;
             loop {
-                let close = midnight + stretch.end;
-                let free =
-                    Means { machines: !self.state.busy_machines, people: on_duty & !self.state.busy_people };
-                if !opens_now && let Some(cause) = self.crew_short(row, free) {
+                let free = self.free(on_duty);
+                if !opens_now && let Some(cause) = self.plainly_short(row, free) {
                     if self.state.lots[lot].ready > 0 {
-                        self.tell_lot(lot, row, now, cause);
+                        self.set_lot_cause(lot, now, cause);
                         self.state.lots[lot].tried = this;
                     }
                     break;
@@ -86,15 +72,11 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
                 }
                 match found {
                     // The next of the lot may find another outfit.
-                    Found::Start(start) => {
-                        self.set_out(job, ranked.rank, now, start, agenda);
-                        // What others further down are short of may have changed with it.
-                        active = u64::MAX;
-                    }
+                    Found::Start(start) => self.set_out(job, ranked.rank, now, start, agenda),
                     // Another field of the lot may lie nearer.
-                    Found::TooLate => self.tell_lot(lot, row, now, LotCause::People),
+                    Found::TooLate => self.set_lot_cause(lot, now, LotCause::People),
                     Found::Short(cause) => {
-                        self.tell_lot(lot, row, now, cause);
+                        self.set_lot_cause(lot, now, cause);
                         self.state.lots[lot].tried = this;
                         break;
                     }
@@ -103,16 +85,6 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         }
         self.set_row_causes(now);
         Ok(())
-    }
-
-    /// Tells a lot what it waits for from now on.
-    fn tell_lot(&mut self, lot: usize, row: usize, now: i64, cause: LotCause) {
-        let told = &mut self.state.crew_told[self.plan.row_crew[row]];
-        if *told != Some(cause) {
-            // Lots further up were told something else.
-            *told = None;
-        }
-        self.set_lot_cause(lot, now, cause);
     }
 
     /// The next ready job of an entry of the list: of a whole lot one after another.
@@ -171,7 +143,6 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         state.people = start.means.people;
         state.close = start.close;
         state.rank = rank;
-        self.state.means_version += 1;
         self.state.busy_machines |= start.means.machines;
         self.state.busy_people |= start.means.people;
         self.state.working.push(job as u32);

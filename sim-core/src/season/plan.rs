@@ -35,13 +35,10 @@ pub struct Plan {
     pub(super) pairs: Vec<Pair>,
     /// Starts of all hours of each day, ascending, seconds of the day; day `d` has
     /// `opens[open_ends[d]..open_ends[d + 1]]`.
-    opens: Vec<Opening>,
+    opens: Vec<i64>,
     open_ends: Vec<u32>,
     /// Days from the first on which a window can open until after the last on which one can end.
     pub(super) used: std::ops::Range<usize>,
-    /// The crew of each row, and of each crew a row: rows with the same outfits have one crew.
-    pub(super) row_crew: Vec<usize>,
-    pub(super) crew_rows: Vec<usize>,
     /// Jobs with dated windows by the day on which they may start.
     pub(super) by_from: Vec<DayJob>,
     /// Jobs with dated windows by the day after their last.
@@ -82,16 +79,6 @@ impl Days {
     }
 }
 
-/// An instant of a day at which some hours begin.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Opening {
-    /// Second of the day.
-    pub(super) second: i64,
-    /// Mask of the open hours (of a class for a set of people) that begin; the last bit stands for all from
-    /// the 64th on. None where only a person comes on duty.
-    pub(super) hours: u64,
-}
-
 /// Open hours, with their running sum.
 #[derive(Debug, Clone)]
 pub(super) struct OpenHours {
@@ -110,6 +97,11 @@ impl OpenHours {
             before.push(sum);
         }
         Self { daily: Days::new(daily, days), before }
+    }
+
+    /// Whether a stretch of `day` begins at `second`.
+    pub(super) fn begin_at(&self, day: usize, second: i64) -> bool {
+        self.daily.on(day).iter().any(|open| open.start == second && open.start < open.end)
     }
 
     /// Open seconds of `day` before `second`.
@@ -177,7 +169,6 @@ impl Plan {
         }
         let (by_from, by_latest) = by_window(&farm);
         let used = used_days(&farm, days);
-        let (row_crew, crew_rows) = crews(&farm);
         let drives = |person: usize| {
             let units = farm.outfits.iter().flat_map(|outfit| &outfit.units);
             units.filter(|unit| unit.drivers.is_some_and(|mask| mask >> person & 1 == 1)).count()
@@ -217,8 +208,6 @@ impl Plan {
             opens,
             open_ends,
             used,
-            row_crew,
-            crew_rows,
             by_from,
             by_latest,
             half_month,
@@ -263,9 +252,9 @@ impl Plan {
         format!("{} of {} on {}", row.operation, self.farm.crops[row.crop], self.farm.fields[of.field].name)
     }
 
-    /// The instants of a day at which some hours begin, ascending.
+    /// The instants of a day at which some hours begin, seconds of the day, ascending.
     #[inline]
-    pub(super) fn opens_on(&self, day: usize) -> &[Opening] {
+    pub(super) fn opens_on(&self, day: usize) -> &[i64] {
         &self.opens[self.open_ends[day] as usize..self.open_ends[day + 1] as usize]
     }
 
@@ -303,50 +292,21 @@ fn expected(hours: &OpenHours, p: &[f64], days: usize) -> Vec<f64> {
     before
 }
 
-fn opens(people: &[Days], hours: &[OpenHours], days: usize) -> (Vec<Opening>, Vec<u32>) {
+fn opens(people: &[Days], hours: &[OpenHours], days: usize) -> (Vec<i64>, Vec<u32>) {
     let mut all = Vec::new();
     let mut ends = vec![0];
-    let mut today: Vec<Opening> = Vec::new();
+    let mut today: Vec<i64> = Vec::new();
     for day in 0..days {
         today.clear();
-        let starts = |daily: &Days| daily.on(day).map(|open| (open.start < open.end).then_some(open.start));
-        for second in people.iter().flat_map(starts).flatten() {
-            today.push(Opening { second, hours: 0 });
+        for daily in people.iter().chain(hours.iter().map(|open| &open.daily)) {
+            today.extend(daily.on(day).iter().filter(|open| open.start < open.end).map(|open| open.start));
         }
-        for (index, open) in hours.iter().enumerate() {
-            let hours = hours_bit(index);
-            today.extend(starts(&open.daily).into_iter().flatten().map(|second| Opening { second, hours }));
-        }
-        today.sort_unstable_by_key(|opening| opening.second);
-        today.dedup_by(|later, first| {
-            first.hours |= if later.second == first.second { later.hours } else { 0 };
-            later.second == first.second
-        });
+        today.sort_unstable();
+        today.dedup();
         all.extend_from_slice(&today);
         ends.push(all.len() as u32);
     }
     (all, ends)
-}
-
-/// The bit of open hours in a mask of an [`Opening`].
-pub(super) fn hours_bit(hours: usize) -> u64 {
-    1 << hours.min(63)
-}
-
-/// Rows by their outfits.
-fn crews(farm: &Farm) -> (Vec<usize>, Vec<usize>) {
-    let mut crew_rows: Vec<usize> = Vec::new();
-    let row_crew = (0..farm.rows.len())
-        .map(|row| {
-            let known =
-                crew_rows.iter().position(|first| farm.rows[*first].outfits == farm.rows[row].outfits);
-            known.unwrap_or_else(|| {
-                crew_rows.push(row);
-                crew_rows.len() - 1
-            })
-        })
-        .collect();
-    (row_crew, crew_rows)
 }
 
 /// The days in which any window lies; all to the season's end where one follows other work.

@@ -14,8 +14,6 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
     /// The morning's list: today's ready jobs by rank, and the overtime.
     pub(super) fn rank_today(&mut self, day: u32) -> Result<(), SeasonError> {
         self.state.queue.clear();
-        self.state.crews_listed = 0;
-        self.state.hours_listed = 0;
         self.find_scarcest_ready(day);
         let mut least = f64::INFINITY;
         for index in 0..self.state.open_rows.len() {
@@ -129,15 +127,8 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         let held = self.policy.hold(&view).map_err(|error| self.policy_error(error))?;
         let distance_km = self.plan.farm.fields[of.field].distance_km;
         let (lot, row) = (of.lot as u32, of.row as u32);
-        let crew = self.plan.row_crew[of.row] as u32;
-        let begun = view.started;
-        let job = job as u32;
-        let hours = self.plan.row_hours[of.row] as u32;
-        let ranked = Ranked { rank, begun, distance_km, job, lot, row, crew, hours, whole_lot, held };
-        self.state.hours_listed |= ranked.hours_bit();
-        self.state.crews_listed |= ranked.crew_bit();
-        self.state.crew_told[crew as usize] = None;
-        Ok(Some(ranked))
+        let (job, begun) = (job as u32, view.started);
+        Ok(Some(Ranked { rank, begun, distance_km, job, lot, row, whole_lot, held }))
     }
 
     /// The job as a policy sees it on a day.

@@ -87,7 +87,7 @@ impl<P: Policy, T: Trace<Entry>> Model for Run<'_, P, T> {
             Event::Opening(number) => self.opening(number, now, agenda)?,
             Event::Dispatch => {
                 self.state.dispatch_pending = false;
-                self.dispatch(now, 0, agenda)?;
+                self.dispatch(now, false, agenda)?;
             }
             Event::Stop(job) => self.stopped(job as usize, now, agenda)?,
             Event::LagOver(link) => self.open_link(link as usize, now, agenda)?,
@@ -102,7 +102,7 @@ impl<P: Policy, T: Trace<Entry>> Model for Run<'_, P, T> {
         if std::mem::take(&mut self.state.dispatch_wanted) {
             // Dispatch is the last phase of an instant: what else happens now comes first.
             if agenda.peek_time() != Some(now) {
-                self.dispatch(now, 0, agenda)?;
+                self.dispatch(now, false, agenda)?;
             } else if !self.state.dispatch_pending {
                 self.state.dispatch_pending = true;
                 agenda.schedule(now, phase::DISPATCH, Event::Dispatch);
@@ -187,12 +187,12 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     fn plan_opening(&mut self, now: i64, agenda: &mut Agenda<Event>) {
         let midnight = i64::from(self.state.day) * DAY;
         let opens = self.plan.opens_on(self.state.day as usize);
-        let next = opens.partition_point(|open| midnight + open.second < now);
+        let next = opens.partition_point(|open| midnight + open < now);
         if !self.state.opening
             && let Some(open) = opens.get(next)
         {
             self.state.opening = true;
-            agenda.schedule(midnight + open.second, phase::DISPATCH, Event::Opening(next as u32));
+            agenda.schedule(midnight + open, phase::DISPATCH, Event::Opening(next as u32));
         }
     }
 
@@ -205,9 +205,9 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         let opens = self.plan.opens_on(self.state.day as usize);
         if let Some(next) = opens.get(number as usize + 1) {
             self.state.opening = true;
-            agenda.schedule(midnight + next.second, phase::DISPATCH, Event::Opening(number + 1));
+            agenda.schedule(midnight + next, phase::DISPATCH, Event::Opening(number + 1));
         }
-        self.dispatch(now, opens[number as usize].hours, agenda)
+        self.dispatch(now, true, agenda)
     }
 
     /// A job's window opens.
@@ -300,7 +300,6 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         self.settle_row(of.row, now);
         self.row_changed(of.row);
         self.state.rows[of.row].working -= 1;
-        self.state.means_version += 1;
         if plan.is_followed[job] {
             self.followers_after_stop(job, now, agenda);
         }

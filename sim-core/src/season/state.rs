@@ -1,7 +1,7 @@
 //! Where everything stands at an instant of a season: jobs, lots, rows, machines and people.
 
 use super::outcome::{JobAccount, RowOutcome};
-use super::plan::{DAY, Plan, hours_bit};
+use super::plan::{DAY, Plan};
 use crate::farm::Window;
 use crate::kernel::Handle;
 
@@ -136,23 +136,11 @@ pub(super) struct Ranked {
     pub(super) job: u32,
     pub(super) lot: u32,
     pub(super) row: u32,
-    pub(super) crew: u32,
-    pub(super) hours: u32,
     pub(super) whole_lot: bool,
     pub(super) held: bool,
 }
 
 impl Ranked {
-    /// The crew's bit in a mask of crews.
-    pub(super) fn crew_bit(&self) -> u64 {
-        1 << self.crew.min(63)
-    }
-
-    /// The bit of its open hours in the mask of an opening.
-    pub(super) fn hours_bit(&self) -> u64 {
-        hours_bit(self.hours as usize)
-    }
-
     pub(super) fn order(&self, other: &Self) -> std::cmp::Ordering {
         self.rank
             .total_cmp(&other.rank)
@@ -198,16 +186,6 @@ pub(super) struct State {
     /// People on duty from a second of today until before another, and until when each of them is.
     pub(super) duty: Duty,
     pub(super) off_duty: Vec<i64>,
-    /// Counts every taking and freeing of machines and people.
-    pub(super) means_version: u64,
-    /// For each crew: the version at which it was last seen what its outfits are short of.
-    pub(super) crew_short: Vec<(u64, Option<LotCause>)>,
-    /// For each crew: what its lots on the list were last told that they wait for; nothing where some were not.
-    pub(super) crew_told: Vec<Option<LotCause>>,
-    /// Mask of the crews on the list; the last bit stands for all from the 64th on.
-    pub(super) crews_listed: u64,
-    /// Mask of the open hours of what is on the list.
-    pub(super) hours_listed: u64,
     /// Rows whose cause of waiting may have changed.
     pub(super) changed_rows: Vec<u32>,
     /// Rows with open jobs, in no order.
@@ -336,11 +314,6 @@ impl State {
             ready_fresh: vec![0; plan.lot_words[farm.lots.len()]],
             duty: Duty::default(),
             off_duty: vec![0; farm.people.len()],
-            means_version: 1,
-            crew_short: vec![(0, None); plan.crew_rows.len()],
-            crew_told: vec![None; plan.crew_rows.len()],
-            crews_listed: 0,
-            hours_listed: 0,
             changed_rows: Vec::with_capacity(farm.rows.len()),
             open_rows: Vec::with_capacity(farm.rows.len()),
             queue: Vec::with_capacity(farm.jobs.len()),
@@ -377,9 +350,6 @@ impl State {
         self.ready_fresh.fill(0);
         self.duty = Duty::default();
         self.changed_rows.clear();
-        self.crew_told.fill(None);
-        self.crews_listed = 0;
-        self.hours_listed = 0;
         self.open_rows.clear();
         self.queue.clear();
         self.working.clear();
