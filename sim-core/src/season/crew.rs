@@ -2,14 +2,14 @@
 
 use super::plan::DAY;
 use super::policy::Policy;
-use super::run::{Run, SeasonError, resources};
-use super::state::{Duty, LotCause, YARD};
+use super::run::{Run, SeasonError, bits, resources};
+use super::state::{LotCause, YARD};
 use super::trace::Entry;
 use crate::farm::{Outfit, Unit};
 use crate::kernel::Trace;
 
 /// Machines and people: free ones, or those of an outfit.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Means {
     pub(super) machines: u128,
     pub(super) people: u64,
@@ -43,70 +43,40 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
 
     /// What every outfit of a row is short of, where that can be seen without putting any together.
     pub(super) fn plainly_short(&self, row: usize, free: Means) -> Option<LotCause> {
-        let mut short = LotCause::People;
-        for &outfit in &self.plan.farm.rows[row].outfits {
-            let outfit = &self.plan.farm.outfits[outfit];
-            let [unit] = outfit.units.as_slice() else { return None };
+        let of = &self.plan.rows[row];
+        if of.drivers != 0 && of.drivers & free.people == 0 {
+            return Some(LotCause::People);
+        }
+        let mut short = None;
+        for unit in &of.units {
             if unit.drivers.is_some_and(|drivers| drivers & free.people == 0) {
-                continue;
-            }
-            if unit.machines.iter().all(|(alike, count)| (alike & free.machines).count_ones() >= *count) {
+                short = short.max(Some(LotCause::People));
+            } else if unit.machines.iter().all(|(alike, count)| are_enough(alike & free.machines, *count)) {
                 return None;
+            } else {
+                short = Some(LotCause::Machine);
             }
-            short = LotCause::Machine;
         }
-        Some(short)
+        short
     }
 
-    /// Mask of the people on duty at a second of today; found anew only when someone comes or goes.
+    /// Mask of the people on duty at a second of today; looked up anew only when someone comes or goes.
     pub(super) fn on_duty(&mut self, second: i64) -> u64 {
-        let known = self.state.duty;
-        if known.from <= second && second < known.until {
-            return known.people;
+        let state = &mut *self.state;
+        if second < state.duty.from || state.duty.until <= second {
+            state.duty = self.plan.duty_at(state.day as usize, second, state.overtime_s);
         }
-        let mut duty = Duty { from: second, until: DAY + 1, people: 0 };
-        for person in 0..self.plan.farm.people.len() {
-            match self.off_duty_at(person, second) {
-                Some(end) => {
-                    duty.people |= 1 << person;
-                    self.state.off_duty[person] = end;
-                    duty.until = duty.until.min(end);
-                }
-                None => {
-                    let hours = self.plan.person_hours[person].on(self.state.day as usize);
-                    if let Some(next) = hours.iter().find(|open| open.start > second) {
-                        duty.until = duty.until.min(next.start);
-                    }
-                }
-            }
-        }
-        self.state.duty = duty;
-        duty.people
-    }
-
-    /// The end of the hours, overtime included, that a person is in at a second of today.
-    fn off_duty_at(&self, person: usize, second: i64) -> Option<i64> {
-        let of = &self.plan.farm.people[person];
-        if self.state.day < of.from_day {
-            return None;
-        }
-        let hours = self.plan.person_hours[person].on(self.state.day as usize);
-        hours.iter().enumerate().find_map(|(index, open)| {
-            let last = hours.get(index + 1).is_none_or(|next| next.start == next.end);
-            let overtime = if last { self.state.overtime_s.min(of.overtime_s) } else { 0 };
-            let end = (open.end + overtime).min(DAY);
-            (open.start <= second && second < end).then_some(end)
-        })
+        state.duty.people
     }
 
     /// What is free, and what is at work on jobs of worse rank.
     pub(super) fn with_worse(&self, free: Means, rank: f64) -> Means {
         let mut reach = free;
         for job in &self.state.working {
-            let job = &self.state.jobs[*job as usize];
-            if job.rank > rank {
-                reach.machines |= job.machines;
-                reach.people |= job.people;
+            let outfit = &self.state.at_work[*job as usize];
+            if outfit.rank > rank {
+                reach.machines |= outfit.machines;
+                reach.people |= outfit.people;
             }
         }
         reach
@@ -123,7 +93,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         free: Means,
     ) -> Result<Found, SeasonError> {
         let plan = self.plan;
-        let of = &plan.farm.jobs[job];
+        let of = &plan.jobs[job];
         let mut short = LotCause::People;
         let mut too_late = false;
         for (choice, &outfit) in plan.farm.rows[of.row].outfits.iter().enumerate() {
@@ -148,12 +118,12 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
                 }
             }
             let midnight = i64::from(self.state.day) * DAY;
-            let off_duty = resources(0, means.people, 0)
-                .map(|person| self.state.off_duty[person])
-                .min()
-                .map_or(close, |end| midnight + end);
+            let (day, overtime_s) = (self.state.day as usize, self.state.overtime_s);
+            let off_duty = bits(means.people)
+                .filter_map(|person| plan.off_duty_at(person, day, now - midnight, overtime_s))
+                .min();
             let travel_s = self.travel_s(outfit, means, of.field);
-            let close = close.min(off_duty);
+            let close = off_duty.map_or(close, |end| close.min(midnight + end));
             if now + travel_s < close {
                 return Ok(Found::Start(Start { choice, means, travel_s, close }));
             }
@@ -167,15 +137,23 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         let fields = &self.plan.farm.fields;
         let to = &fields[field];
         let mut far_km: f64 = 0.0;
-        for resource in resources(means.machines, means.people, self.plan.farm.machines.len()) {
-            far_km = far_km.max(match self.state.places[resource] {
+        resources(means.machines, means.people, self.plan.farm.machines.len()).for_each(|resource| {
+            let km = match self.state.places[resource] {
                 YARD => to.distance_km,
                 at if at as usize == field => 0.0,
                 at => fields[at as usize].distance_to_km(to),
-            });
-        }
+            };
+            if km > far_km {
+                far_km = km;
+            }
+        });
         if far_km > 0.0 { (far_km / outfit.road_speed_km_h * 3600.0).round() as i64 } else { 0 }
     }
+}
+
+/// Whether a mask of machines holds so many.
+fn are_enough(machines: u128, count: u32) -> bool {
+    if count == 1 { machines != 0 } else { machines.count_ones() >= count }
 }
 
 /// Machines and people for every unit of an outfit out of `reach`, what is in `free` first; or what is short.
@@ -183,38 +161,46 @@ fn put_together(outfit: &Outfit, reach: Means, free: Means, order: &[u8]) -> Res
     if outfit.anyone & reach.people == 0 && outfit.anyone != 0 {
         return Err(LotCause::People);
     }
-    let people = man(&outfit.units, 0, reach.people, free.people, order).ok_or(LotCause::People)?;
+    let people = man(&outfit.units, reach.people, free.people, order).ok_or(LotCause::People)?;
     let mut machines = 0;
-    for &(alike, count) in outfit.units.iter().flat_map(|unit| &unit.machines) {
-        for _ in 0..count {
-            let left = alike & reach.machines & !machines;
-            let first = if left & free.machines != 0 { left & free.machines } else { left };
-            if first == 0 {
-                return Err(LotCause::Machine);
+    for unit in &outfit.units {
+        for &(alike, count) in &unit.machines {
+            for _ in 0..count {
+                let left = alike & reach.machines & !machines;
+                let first = if left & free.machines != 0 { left & free.machines } else { left };
+                if first == 0 {
+                    return Err(LotCause::Machine);
+                }
+                machines |= first & first.wrapping_neg();
             }
-            machines |= first & first.wrapping_neg();
         }
     }
     Ok(Means { machines, people })
 }
 
-/// A driver for each unit from `next` on that needs one, each another person.
-fn man(units: &[Unit], next: usize, reach: u64, free: u64, order: &[u8]) -> Option<u64> {
-    let Some(unit) = units.get(next) else { return Some(0) };
-    let Some(drivers) = unit.drivers else { return man(units, next + 1, reach, free, order) };
-    let may = drivers & reach;
-    for pool in [may & free, may & !free] {
-        if pool == 0 {
-            continue;
-        }
-        for person in order {
-            let bit = 1u64 << person;
-            if pool & bit != 0
-                && let Some(rest) = man(units, next + 1, reach & !bit, free & !bit, order)
-            {
-                return Some(rest | bit);
+/// A driver for each unit that needs one, each another person.
+fn man(units: &[Unit], reach: u64, free: u64, order: &[u8]) -> Option<u64> {
+    let Some((unit, others)) = units.split_first() else { return Some(0) };
+    let Some(drivers) = unit.drivers else { return man(others, reach, free, order) };
+    for mut pool in [drivers & reach & free, drivers & reach & !free] {
+        while pool != 0 {
+            let person = first_asked(pool, order);
+            if others.is_empty() {
+                return Some(person);
             }
+            if let Some(rest) = man(others, reach & !person, free & !person, order) {
+                return Some(rest | person);
+            }
+            pool &= !person;
         }
     }
     None
+}
+
+/// The one of some people who is asked first.
+fn first_asked(people: u64, order: &[u8]) -> u64 {
+    if people.is_power_of_two() {
+        return people;
+    }
+    order.iter().map(|person| 1 << person).find(|person| people & person != 0).unwrap_or(0)
 }

@@ -7,7 +7,7 @@ use super::crew::{Found, Means, Start};
 use super::plan::DAY;
 use super::policy::Policy;
 use super::run::{Event, Run, SeasonError, phase, resources};
-use super::state::{LotCause, NEVER, Ranked, Stage};
+use super::state::{AtWork, LotCause, NEVER, Ranked, Stage};
 use super::trace::{Entry, What, Why};
 use crate::kernel::{Agenda, Trace};
 
@@ -26,9 +26,9 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         let midnight = day as i64 * DAY;
         let second = now - midnight;
         let on_duty = self.on_duty(second);
+        let mut free = self.free(on_duty);
         let mut index = 0;
-        while index < self.state.queue.len() {
-            let ranked = self.state.queue[index];
+        while let Some(&ranked) = self.state.queue.get(index) {
             let (lot, row) = (ranked.lot as usize, ranked.row as usize);
             index += 1;
             let state = &self.state.lots[lot];
@@ -39,28 +39,30 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
                 self.set_lot_cause(lot, now, LotCause::Policy);
                 continue;
             }
-            if !opening && let Some(cause) = self.plainly_short(row, self.free(on_duty)) {
+            if !opening && let Some(cause) = self.plainly_short(row, free) {
                 // Outside the hours, too, where the cause does not count yet.
                 self.set_lot_cause(lot, now, cause);
                 continue;
             }
             let Some(stretch) = plan.stretch_at(row, day, second) else { continue };
-            let opens_now = opening && plan.hours[plan.row_hours[row]].begin_at(day, second);
+            let opens_now = opening && plan.hours[plan.rows[row].hours].begin_at(day, second);
             let close = midnight + stretch.end;
             let mut turn = 0;
+            let mut seen = !opening;
             loop {
-                let free = self.free(on_duty);
-                if !opens_now && let Some(cause) = self.plainly_short(row, free) {
+                let reach = if opens_now { self.with_worse(free, ranked.rank) } else { free };
+                if !seen && self.plainly_short(row, reach).is_some() {
                     if self.state.lots[lot].ready > 0 {
+                        let cause = self.plainly_short(row, free).unwrap_or(LotCause::Machine);
                         self.set_lot_cause(lot, now, cause);
                         self.state.lots[lot].tried = this;
                     }
                     break;
                 }
+                seen = false;
                 let Some(job) = self.candidate(&ranked, &mut turn) else { break };
                 let mut found = self.find_outfit(job, now, close, free, free)?;
-                if opens_now && matches!(found, Found::Short(_)) {
-                    let reach = self.with_worse(free, ranked.rank);
+                if reach != free && matches!(found, Found::Short(_)) {
                     let wider = self.find_outfit(job, now, close, reach, free)?;
                     if let Found::Start(start) = wider {
                         self.call_away(start.means, now, agenda);
@@ -72,7 +74,10 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
                 }
                 match found {
                     // The next of the lot may find another outfit.
-                    Found::Start(start) => self.set_out(job, ranked.rank, now, start, agenda),
+                    Found::Start(start) => {
+                        self.set_out(job, ranked.rank, now, start, agenda);
+                        free = self.free(on_duty);
+                    }
                     // Another field of the lot may lie nearer.
                     Found::TooLate => self.set_lot_cause(lot, now, LotCause::People),
                     Found::Short(cause) => {
@@ -103,16 +108,14 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     /// Stops the jobs that hold any of these machines and people.
     fn call_away(&mut self, means: Means, now: i64, agenda: &mut Agenda<Event>) {
         let mut index = 0;
-        while index < self.state.working.len() {
-            let job = self.state.working[index] as usize;
-            let state = &mut self.state.jobs[job];
-            if state.machines & means.machines == 0 && state.people & means.people == 0 {
+        while let Some(&job) = self.state.working.get(index) {
+            let job = job as usize;
+            let outfit = &self.state.at_work[job];
+            if outfit.machines & means.machines == 0 && outfit.people & means.people == 0 {
                 index += 1;
                 continue;
             }
-            if let Some(stop) = state.stop.take() {
-                agenda.cancel(stop);
-            }
+            self.cancel_stop(job, agenda);
             self.leave(job, now, agenda);
             self.pause(job, now, Why::CalledAway, agenda);
         }
@@ -121,52 +124,63 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     /// An outfit sets out for a job.
     fn set_out(&mut self, job: usize, rank: f64, now: i64, start: Start, agenda: &mut Agenda<Event>) {
         let plan = self.plan;
-        let of = &plan.farm.jobs[job];
+        let of = &plan.jobs[job];
         self.end_wait(job, now);
         self.settle_row(of.row, now);
-        self.state.rows[of.row].working += 1;
-        let state = &mut self.state.jobs[job];
-        if state.choice != start.choice {
+        let all = &mut *self.state;
+        let (state, in_row) = (&mut all.jobs[job], &mut all.rows[of.row]);
+        in_row.working += 1;
+        if state.choice != start.choice as u16 {
+            let of = &plan.farm.jobs[job];
             let share = state.live_ha / of.area_ha;
             let total = ((of.work[start.choice].total_s as f64 * share).round() as i64).max(1);
             let left = state.left_s as f64 / state.total_s as f64 * total as f64;
             let left = (left.ceil() as i64).clamp(1, total);
-            self.state.rows[of.row].needed_s += left - state.left_s;
+            in_row.needed_s += left - state.left_s;
             state.left_s = left;
             state.total_s = total;
-            state.choice = start.choice;
+            state.choice = start.choice as u16;
         }
         state.stage = Stage::Working;
-        state.start = now;
-        state.at_work = now + start.travel_s;
-        state.machines = start.means.machines;
-        state.people = start.means.people;
-        state.close = start.close;
-        state.rank = rank;
-        self.state.busy_machines |= start.means.machines;
-        self.state.busy_people |= start.means.people;
-        self.state.working.push(job as u32);
+        all.at_work[job] = AtWork {
+            start: now,
+            begins: now + start.travel_s,
+            machines: start.means.machines,
+            people: start.means.people,
+            rank,
+            close: start.close,
+            stop_at: now,
+            stop: None,
+        };
+        all.busy_machines |= start.means.machines;
+        all.busy_people |= start.means.people;
+        all.working.push(job as u32);
         // From here on they are there, also for whoever calls them away on the road.
-        for resource in resources(start.means.machines, start.means.people, plan.farm.machines.len()) {
-            self.state.places[resource] = of.field as u32;
-        }
-        let outfit = self.outfit_of(job);
-        self.note(now, job, Some(outfit), What::Starts, Why::None);
+        let means = start.means;
+        resources(means.machines, means.people, plan.farm.machines.len()).for_each(|resource| {
+            all.places[resource] = of.field as u32;
+        });
+        self.note(now, job, What::Starts, Why::None);
         self.plan_stop(job, now, agenda);
-        if self.plan.is_followed[job] {
+        if of.is_followed {
             self.followers_after_start(job, now, agenda);
         }
     }
 
     /// Puts a working job's stop on the agenda: when it is done, its hours end, or it has caught up.
     pub(super) fn plan_stop(&mut self, job: usize, now: i64, agenda: &mut Agenda<Event>) {
-        let caught_up = if self.plan.follows[job] { self.catches_up_at(job, now) } else { NEVER };
-        let state = &mut self.state.jobs[job];
-        if let Some(stop) = state.stop.take() {
+        let caught_up = if self.plan.jobs[job].follows { self.catches_up_at(job, now) } else { NEVER };
+        self.cancel_stop(job, agenda);
+        let outfit = &mut self.state.at_work[job];
+        let at = (outfit.begins + self.state.jobs[job].left_s).min(outfit.close).min(caught_up);
+        outfit.stop_at = at;
+        outfit.stop = Some(agenda.schedule(at, phase::RELEASE, Event::Stop(job as u32)));
+    }
+
+    /// Takes a job's stop off the agenda.
+    pub(super) fn cancel_stop(&mut self, job: usize, agenda: &mut Agenda<Event>) {
+        if let Some(stop) = self.state.at_work[job].stop.take() {
             agenda.cancel(stop);
         }
-        let at = (state.at_work + state.left_s).min(state.close).min(caught_up);
-        state.stop_at = at;
-        state.stop = Some(agenda.schedule(at, phase::RELEASE, Event::Stop(job as u32)));
     }
 }

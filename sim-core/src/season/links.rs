@@ -103,9 +103,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         agenda: &mut Agenda<Event>,
     ) -> Result<(), SeasonError> {
         if self.state.jobs[later].stage == Stage::Working {
-            if let Some(stop) = self.state.jobs[later].stop.take() {
-                agenda.cancel(stop);
-            }
+            self.cancel_stop(later, agenda);
             self.leave(later, now, agenda);
             self.pause(later, now, Why::Predecessor, agenda);
             self.state.dispatch_wanted = true;
@@ -145,10 +143,11 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
                 continue;
             }
             // Both go on steadily from `from`, unless the one before stands still.
-            let from = state.at_work;
-            let moving = before.stage == Stage::Working && before.at_work <= from.max(now);
+            let from = self.state.at_work[job].begins;
+            let begins = self.state.at_work[of.before].begins;
+            let moving = before.stage == Stage::Working && begins <= from.max(now);
             let (ahead_ha, closing_ha_s) = if moving {
-                let ahead = before.done_ha() + before.ha_s() * (from - before.at_work) as f64;
+                let ahead = before.done_ha() + before.ha_s() * (from - begins) as f64;
                 (ahead - state.done_ha(), state.ha_s() - before.ha_s())
             } else {
                 (before.done_ha() - state.done_ha(), state.ha_s())
@@ -204,7 +203,8 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             if before.ended() || !self.state.links[link].open {
                 continue;
             }
-            if before.done_ha_at(now) - self.state.jobs[job].done_ha() < follow_ha {
+            let begins = self.state.at_work[of.before].begins;
+            if before.done_ha_at(begins, now) - self.state.jobs[job].done_ha() < follow_ha {
                 self.hold_link(link, now);
                 self.plan_far_ahead(link, now, agenda);
             }
@@ -220,9 +220,10 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         }
         let need_ha = self.state.jobs[of.after].done_ha() + of.follow_ha.unwrap_or(0.0) - before.done_ha();
         let seconds = (need_ha.max(0.0) / before.ha_s()).ceil().min(1e12) as i64;
-        let at = (before.at_work + seconds).max(now);
+        let outfit = &self.state.at_work[of.before];
+        let at = (outfit.begins + seconds).max(now);
         // Later than its stop: either it is done by then, or it starts again and this is planned anew.
-        if at < before.stop_at {
+        if at < outfit.stop_at {
             let event = agenda.schedule(at, phase::RELEASE, Event::FarAhead(link as u32));
             self.state.links[link].event = Some(event);
         }

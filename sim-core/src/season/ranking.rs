@@ -1,9 +1,9 @@
 //! Today's list: which of the ready work goes first, as the policy ranks it.
 
-use super::plan::DAY;
+use super::plan::{DAY, Duty, LotPlan};
 use super::policy::{DayView, JobView, Policy};
 use super::run::{Run, SeasonError};
-use super::state::{Duty, Ranked, Stage};
+use super::state::{JobState, Ranked, Stage};
 use super::trace::Entry;
 use crate::kernel::Trace;
 
@@ -14,21 +14,44 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
     /// The morning's list: today's ready jobs by rank, and the overtime.
     pub(super) fn rank_today(&mut self, day: u32) -> Result<(), SeasonError> {
         self.state.queue.clear();
-        self.find_scarcest_ready(day);
+        self.look_out(day);
         let mut least = f64::INFINITY;
+        for index in 0..self.state.suited_lots.len() {
+            let lot = self.state.suited_lots[index] as usize;
+            self.list_lot(lot, day, &mut least)?;
+        }
+        if self.state.queue.len() > 1 {
+            self.state.queue.sort_unstable_by(Ranked::order);
+        }
+        let view = DayView { farm: &self.plan.farm, day, least_days_in_hand: least };
+        let hours = self.policy.overtime_h(&view).map_err(|error| self.policy_error(error))?;
+        let allowed_s = (hours.clamp(0.0, 24.0) * 3600.0).round() as i64;
+        self.state.overtime_s = allowed_s.min(self.plan.longest_overtime_s);
+        self.state.duty = Duty::default();
+        Ok(())
+    }
+
+    /// Notes which lots today suits, which of these have ready work, and for each class of these its
+    /// probability of a suitable day; 1 for the others.
+    fn look_out(&mut self, day: u32) {
+        let plan = self.plan;
+        self.state.suited_lots.clear();
+        self.state.ready_p.fill(1.0);
         for index in 0..self.state.open_rows.len() {
             let row = self.state.open_rows[index] as usize;
             debug_assert_eq!(self.state.rows[row].needed_s, self.left_in_row(row));
-            for &lot in &self.plan.row_lots[row] {
-                self.list_lot(lot, day, &mut least)?;
+            self.see_sky(row, day as usize);
+            let of = &plan.rows[row];
+            for &lot in &of.lots {
+                let state = &self.state.lots[lot];
+                if state.ready > 0 && state.suitable {
+                    self.state.suited_lots.push(lot as u32);
+                    let p = plan.farm.weather.keys[plan.lots[lot].key].p[day as usize];
+                    let least = &mut self.state.ready_p[of.class];
+                    *least = least.min(p);
+                }
             }
         }
-        self.state.queue.sort_unstable_by(Ranked::order);
-        let view = DayView { farm: &self.plan.farm, day, least_days_in_hand: least };
-        let hours = self.policy.overtime_h(&view).map_err(|error| self.policy_error(error))?;
-        self.state.overtime_s = (hours.clamp(0.0, 24.0) * 3600.0).round() as i64;
-        self.state.duty = Duty::default();
-        Ok(())
     }
 
     /// Seconds of work left in a row's jobs, added up: what `needed_s` keeps as a running sum.
@@ -37,39 +60,19 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         jobs.filter(|job| !job.ended() && job.stage != Stage::Dormant).map(|job| job.left_s).sum()
     }
 
-    /// For each class with ready work that today suits: its probability of a suitable day; 1 for the others.
-    fn find_scarcest_ready(&mut self, day: u32) {
-        let farm = &self.plan.farm;
-        self.state.ready_p.fill(1.0);
-        for &row in &self.state.open_rows {
-            for &lot in &self.plan.row_lots[row as usize] {
-                let state = &self.state.lots[lot];
-                if state.ready > 0 && state.suitable {
-                    let p = &mut self.state.ready_p[farm.rows[row as usize].class];
-                    *p = p.min(farm.weather.keys[farm.lots[lot].key].p[day as usize]);
-                }
-            }
-        }
-    }
-
     /// Whether work that comes after a class's on some field is ready today, and has clearly fewer days.
     fn gives_way(&self, class: usize, p_today: f64) -> bool {
-        let later = self.plan.later_classes[class];
-        let mut ready = self.state.ready_p.iter().enumerate();
-        ready.any(|(other, p)| other != class && later >> (other & 63) & 1 == 1 && p * CLEARLY <= p_today)
+        self.plan.later_classes[class].iter().any(|later| self.state.ready_p[*later] * CLEARLY <= p_today)
     }
 
     /// Whether the fields of a lot rank alike, so that it stands on the list as a whole: not where each has
     /// a window of its own.
     fn ranks_whole(&self, lot: usize) -> bool {
-        self.plan.farm.rows[self.plan.farm.lots[lot].row].dates.is_some() && self.policy.fields_rank_alike()
+        self.plan.rows[self.plan.lots[lot].row].dated && self.policy.fields_rank_alike()
     }
 
     /// Puts a lot's ready jobs on the list, as a whole or one by one.
     fn list_lot(&mut self, lot: usize, day: u32, least: &mut f64) -> Result<(), SeasonError> {
-        if self.state.lots[lot].ready == 0 || !self.state.lots[lot].suitable {
-            return Ok(());
-        }
         let whole = self.ranks_whole(lot);
         let mut turn = 0;
         while let Some((job, next)) = self.next_ready(lot, turn) {
@@ -87,7 +90,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
     /// Adds a job that has become ready to today's list, if its lot is not on it.
     pub(super) fn join_queue(&mut self, job: usize) -> Result<(), SeasonError> {
         let day = self.state.day;
-        let lot = self.plan.farm.jobs[job].lot;
+        let lot = self.plan.jobs[job].lot;
         let whole = self.ranks_whole(lot);
         if whole && self.state.lots[lot].listed == day
             || !whole && self.state.queue.iter().any(|ranked| ranked.job == job as u32)
@@ -113,7 +116,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         whole_lot: bool,
         least: &mut f64,
     ) -> Result<Option<Ranked>, SeasonError> {
-        let of = &self.plan.farm.jobs[job];
+        let of = &self.plan.jobs[job];
         if !self.state.lots[of.lot].suitable || self.plan.open_seconds(of.row, day as usize) == 0 {
             return Ok(None);
         }
@@ -134,11 +137,12 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
     /// The job as a policy sees it on a day.
     pub(super) fn view(&self, job: usize, day: u32) -> JobView<'r> {
         let plan = self.plan;
-        let of = &plan.farm.jobs[job];
-        let slack_s = self.slack_s(job, day);
-        let open_s = plan.open_seconds(of.row, day as usize).max(1);
+        let of = &plan.jobs[job];
+        let (in_lot, in_row) = (&plan.lots[of.lot], &plan.rows[of.row]);
         let state = &self.state.jobs[job];
-        let p_today = plan.farm.weather.keys[plan.farm.lots[of.lot].key].p[day as usize];
+        let slack_s = self.slack_s(state, in_lot, in_row.dated, day as usize);
+        let open_s = plan.hours[in_lot.hours].on_day[day as usize].max(1);
+        let p_today = plan.farm.weather.keys[in_lot.key].p[day as usize];
         JobView {
             farm: &plan.farm,
             job,
@@ -146,7 +150,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
             slack_h: slack_s / 3600.0,
             days_in_hand: slack_s / open_s as f64,
             p_today,
-            gives_way: self.gives_way(plan.farm.rows[of.row].class, p_today),
+            gives_way: self.gives_way(in_row.class, p_today),
             started: state.left_s < state.total_s,
             area_left_ha: state.live_ha - state.done_ha(),
         }
@@ -154,15 +158,10 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
 
     /// Expected suitable seconds from today to the due day's end, less what the operation still needs. A
     /// row with one window is looked at as a whole, once a day.
-    fn slack_s(&self, job: usize, day: u32) -> f64 {
-        let plan = self.plan;
-        let of = &plan.farm.jobs[job];
-        let expected = &plan.pairs[plan.lot_pair[of.lot]].expected;
-        let due = (self.state.jobs[job].due_end / DAY).clamp(0, plan.days as i64) as usize;
-        let hope = if due > day as usize { expected[due] - expected[day as usize] } else { 0.0 };
-        if plan.farm.rows[of.row].dates.is_none() {
-            return hope - self.state.jobs[job].left_s as f64;
-        }
-        hope - self.state.rows[of.row].needed_s as f64
+    fn slack_s(&self, job: &JobState, lot: &LotPlan, whole_row: bool, day: usize) -> f64 {
+        let expected = &self.plan.pairs[lot.pair].expected;
+        let due = (job.due_end / DAY).clamp(0, self.plan.days as i64) as usize;
+        let hope = if due > day { expected[due] - expected[day] } else { 0.0 };
+        hope - if whole_row { self.state.rows[lot.row].needed_s } else { job.left_s } as f64
     }
 }

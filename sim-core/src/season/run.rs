@@ -119,10 +119,16 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         self.plan_morning(0, agenda);
     }
 
-    pub(super) fn note(&mut self, now: i64, job: usize, outfit: Option<usize>, what: What, why: Why) {
-        let state = &self.state.jobs[job];
-        let (machines, people) = outfit.map_or((0, 0), |_| (state.machines, state.people));
-        self.trace.row(now, || Entry { job, outfit, machines, people, what, why });
+    pub(super) fn note(&mut self, now: i64, job: usize, what: What, why: Why) {
+        let (farm, state) = (&self.plan.farm, &*self.state);
+        self.trace.row(now, || {
+            let choice = state.jobs[job].choice as usize;
+            let at_it = matches!(what, What::Starts | What::Stops | What::Done);
+            let outfit = at_it.then(|| farm.rows[farm.jobs[job].row].outfits[choice]);
+            let at_work = &state.at_work[job];
+            let (machines, people) = if at_it { (at_work.machines, at_work.people) } else { (0, 0) };
+            Entry { job, outfit, machines, people, what, why }
+        });
     }
 
     pub(super) fn policy_error(&self, error: PolicyError) -> SeasonError {
@@ -170,9 +176,6 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             }
             return Ok(());
         }
-        for index in 0..self.state.open_rows.len() {
-            self.see_sky(self.state.open_rows[index] as usize, day as usize);
-        }
         self.rank_today(day)?;
         self.set_row_causes(now);
         self.state.awake = true;
@@ -185,12 +188,13 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
 
     /// Puts the next instant from `now` on at which hours open on the agenda, if it is not there.
     fn plan_opening(&mut self, now: i64, agenda: &mut Agenda<Event>) {
+        if self.state.opening {
+            return;
+        }
         let midnight = i64::from(self.state.day) * DAY;
         let opens = self.plan.opens_on(self.state.day as usize);
         let next = opens.partition_point(|open| midnight + open < now);
-        if !self.state.opening
-            && let Some(open) = opens.get(next)
-        {
+        if let Some(open) = opens.get(next) {
             self.state.opening = true;
             agenda.schedule(midnight + open, phase::DISPATCH, Event::Opening(next as u32));
         }
@@ -218,14 +222,14 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         agenda: &mut Agenda<Event>,
     ) -> Result<(), SeasonError> {
         let day = (now / DAY) as usize;
-        if self.state.jobs[job].stage != Stage::Closed || day >= self.plan.days {
+        let state = &mut self.state.jobs[job];
+        if state.stage != Stage::Closed || day >= self.plan.days {
             return Ok(());
         }
-        let of = &self.plan.farm.jobs[job];
-        self.open_row(of.row, now);
-        self.state.jobs[job].account.ready = Some(now);
-        self.note(now, job, None, What::WindowOpens, Why::None);
-        let stage = if self.state.jobs[job].pending == 0 { Stage::Ready } else { Stage::Blocked };
+        state.account.ready = Some(now);
+        let stage = if state.pending == 0 { Stage::Ready } else { Stage::Blocked };
+        self.open_row(self.plan.jobs[job].row, now);
+        self.note(now, job, What::WindowOpens, Why::None);
         self.begin_wait(job, now, stage);
         if stage == Stage::Ready {
             self.became_ready(job, now, agenda)?;
@@ -255,8 +259,9 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
 
     /// An outfit stops of itself: the job is done, its hours end, or it has caught up.
     fn stopped(&mut self, job: usize, now: i64, agenda: &mut Agenda<Event>) -> Result<(), SeasonError> {
-        self.state.jobs[job].stop = None;
-        let at_close = now >= self.state.jobs[job].close;
+        let outfit = &mut self.state.at_work[job];
+        outfit.stop = None;
+        let at_close = now >= outfit.close;
         self.leave(job, now, agenda);
         if self.state.jobs[job].left_s == 0 {
             self.finish(job, now, agenda)?;
@@ -271,45 +276,42 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     /// Books what was worked and frees the outfit.
     pub(super) fn leave(&mut self, job: usize, now: i64, agenda: &mut Agenda<Event>) {
         let plan = self.plan;
-        let of = &plan.farm.jobs[job];
-        let (start, machines, people) = {
-            let state = &mut self.state.jobs[job];
-            if now >= state.due_end {
-                state.count(state.at_work, now);
-            }
-            let worked = (now - state.at_work).clamp(0, state.left_s);
-            let work = of.work[state.choice];
-            let supply = worked * work.supply_s / work.total_s;
-            state.account.travel_s += now.min(state.at_work) - state.start;
-            state.account.work_s += worked - supply;
-            state.account.waits_s[Cause::Supply as usize] += supply;
-            state.left_s -= worked;
-            self.state.rows[of.row].needed_s -= worked;
-            self.state.rows[of.row].out.waits_s[Cause::Supply as usize] += supply;
-            let state = &self.state.jobs[job];
-            (state.start, state.machines, state.people)
-        };
-        self.state.busy_machines &= !machines;
-        self.state.busy_people &= !people;
-        self.state.working.retain(|other| *other != job as u32);
+        let of = &plan.jobs[job];
+        let row = of.row;
+        self.settle_row(row, now);
+        self.row_changed(row);
+        let all = &mut *self.state;
+        let (state, in_row, outfit) = (&mut all.jobs[job], &mut all.rows[row], &all.at_work[job]);
+        state.count(outfit.begins, now);
+        let worked = (now - outfit.begins).clamp(0, state.left_s);
+        let work = plan.farm.jobs[job].work[state.choice as usize];
+        let supply = if work.supply_s == 0 { 0 } else { worked * work.supply_s / work.total_s };
+        state.account.travel_s += now.min(outfit.begins) - outfit.start;
+        state.account.work_s += worked - supply;
+        state.account.waits_s[Cause::Supply as usize] += supply;
+        state.left_s -= worked;
+        in_row.needed_s -= worked;
+        in_row.out.waits_s[Cause::Supply as usize] += supply;
+        in_row.working -= 1;
+        all.busy_machines &= !outfit.machines;
+        all.busy_people &= !outfit.people;
+        if let Some(at) = all.working.iter().position(|other| *other == job as u32) {
+            all.working.remove(at);
+        }
         let half_month = plan.half_month[((now - 1) / DAY) as usize] as usize;
         let half_months = plan.half_months();
-        for resource in resources(machines, people, plan.farm.machines.len()) {
-            self.state.use_s[resource * half_months + half_month] += now - start;
-        }
-        self.settle_row(of.row, now);
-        self.row_changed(of.row);
-        self.state.rows[of.row].working -= 1;
-        if plan.is_followed[job] {
+        resources(outfit.machines, outfit.people, plan.farm.machines.len()).for_each(|resource| {
+            all.use_s[resource * half_months + half_month] += now - outfit.start;
+        });
+        if of.is_followed {
             self.followers_after_stop(job, now, agenda);
         }
     }
 
     /// A job stops with some left.
     pub(super) fn pause(&mut self, job: usize, now: i64, why: Why, agenda: &mut Agenda<Event>) {
-        let outfit = self.outfit_of(job);
-        self.note(now, job, Some(outfit), What::Stops, why);
-        if self.plan.follows[job] {
+        self.note(now, job, What::Stops, why);
+        if self.plan.jobs[job].follows {
             self.close_links_caught_up(job, now, agenda);
         }
         let stage = if self.state.jobs[job].pending == 0 { Stage::Ready } else { Stage::Blocked };
@@ -323,22 +325,21 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         now: i64,
         agenda: &mut Agenda<Event>,
     ) -> Result<(), SeasonError> {
-        let outfit = self.outfit_of(job);
-        self.note(now, job, Some(outfit), What::Done, Why::None);
+        self.note(now, job, What::Done, Why::None);
         self.end(job, now, Stage::Done);
         self.tell_later_work(job, now, agenda)
     }
 
     /// A job ends, done or not.
     fn end(&mut self, job: usize, now: i64, stage: Stage) {
-        let row = self.plan.farm.jobs[job].row;
-        let state = &mut self.state.jobs[job];
+        let row = self.plan.jobs[job].row;
+        let (state, in_row) = (&mut self.state.jobs[job], &mut self.state.rows[row]);
         let was_open = state.account.ready.is_some();
-        self.state.rows[row].needed_s -= state.left_s;
+        in_row.needed_s -= state.left_s;
+        in_row.left -= 1;
         state.stage = stage;
         state.account.finish = Some(now);
         state.account.done = stage == Stage::Done && state.live_ha >= state.area_ha;
-        self.state.rows[row].left -= 1;
         if was_open {
             self.close_row(row, now);
         }
@@ -355,9 +356,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         match self.state.jobs[job].stage {
             Stage::Dormant | Stage::Done | Stage::Dropped => return Ok(()),
             Stage::Working => {
-                if let Some(stop) = self.state.jobs[job].stop.take() {
-                    agenda.cancel(stop);
-                }
+                self.cancel_stop(job, agenda);
                 self.leave(job, now, agenda);
                 self.state.dispatch_wanted = true;
             }
@@ -367,7 +366,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             }
             Stage::Closed => {}
         }
-        self.note(now, job, None, What::GivenUp, why);
+        self.note(now, job, What::GivenUp, why);
         self.end(job, now, Stage::Dropped);
         self.wake_fallbacks(job, now, agenda)?;
         self.tell_later_work(job, now, agenda)
@@ -409,7 +408,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             self.state.rows[of.row].left += 1;
             self.state.rows[of.row].needed_s += state.left_s;
             self.shrink_to(woken, area_ha);
-            self.note(now, woken, None, What::TakesOver, Why::None);
+            self.note(now, woken, What::TakesOver, Why::None);
             if let Window::Fixed { from, .. } = of.window
                 && i64::from(from) * DAY <= now
             {
@@ -423,7 +422,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     pub(super) fn shrink_to(&mut self, job: usize, area_ha: f64) {
         let whole = self.plan.farm.jobs[job].area_ha;
         let state = &mut self.state.jobs[job];
-        let total = self.plan.farm.jobs[job].work[state.choice].total_s;
+        let total = self.plan.farm.jobs[job].work[state.choice as usize].total_s;
         let done = state.total_s - state.left_s;
         state.total_s = (((total as f64) * area_ha / whole).round() as i64).max(1);
         state.live_ha = area_ha;
@@ -443,7 +442,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         }
         let row = self.plan.farm.jobs[of.after].row;
         self.state.rows[row].out.missed_lags += 1;
-        self.note(now, of.after, None, What::LagMissed, Why::None);
+        self.note(now, of.after, What::LagMissed, Why::None);
         match of.if_missed {
             Missed::Continue => Ok(()),
             Missed::Drop => self.give_up(of.after, now, Why::LagMissed, agenda),
@@ -472,30 +471,25 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         state.account.finish = None;
         state.account.done = false;
         self.state.rows[row].left += 1;
-        self.note(now, job, None, What::DoneAgain, Why::LagMissed);
+        self.note(now, job, What::DoneAgain, Why::LagMissed);
         self.begin_wait(job, now, Stage::Ready);
         self.became_ready(job, now, agenda)
     }
-
-    /// The outfit that was last put on a job.
-    pub(super) fn outfit_of(&self, job: usize) -> usize {
-        self.plan.farm.rows[self.plan.farm.jobs[job].row].outfits[self.state.jobs[job].choice]
-    }
 }
 
-/// The indices of machines, then of people behind them, in a pair of masks.
-pub(super) fn resources(mut machines: u128, mut people: u64, count: usize) -> impl Iterator<Item = usize> {
+/// The places of the bits of a mask.
+pub(super) fn bits(mut mask: u64) -> impl Iterator<Item = usize> {
     std::iter::from_fn(move || {
-        if machines != 0 {
-            let bit = machines.trailing_zeros() as usize;
-            machines &= machines - 1;
-            return Some(bit);
-        }
-        if people != 0 {
-            let bit = people.trailing_zeros() as usize;
-            people &= people - 1;
-            return Some(count + bit);
-        }
-        None
+        (mask != 0).then(|| {
+            let bit = mask.trailing_zeros() as usize;
+            mask &= mask - 1;
+            bit
+        })
     })
+}
+
+/// The indices of machines, then of people behind them, in a pair of masks. Best gone through with `for_each`.
+pub(super) fn resources(machines: u128, people: u64, count: usize) -> impl Iterator<Item = usize> {
+    let high = bits((machines >> 64) as u64).map(|bit| 64 + bit);
+    bits(machines as u64).chain(high).chain(bits(people).map(move |person| count + person))
 }

@@ -1,7 +1,7 @@
 //! Where everything stands at an instant of a season: jobs, lots, rows, machines and people.
 
 use super::outcome::{JobAccount, RowOutcome};
-use super::plan::{DAY, Plan};
+use super::plan::{DAY, Duty, Plan};
 use crate::farm::Window;
 use crate::kernel::Handle;
 
@@ -24,6 +24,10 @@ pub(super) enum Stage {
     Dropped,
 }
 
+/// Which of two marks a ready job has.
+pub(super) const BEGUN: usize = 0;
+pub(super) const FRESH: usize = 1;
+
 /// The instant that nothing reaches.
 pub(super) const NEVER: i64 = i64::MAX;
 
@@ -33,7 +37,7 @@ pub(super) struct JobState {
     /// Links that still hold it back.
     pub(super) pending: u16,
     /// Which of the row's outfits `left_s` is counted for.
-    pub(super) choice: usize,
+    pub(super) choice: u16,
     /// Seconds of work left.
     pub(super) left_s: i64,
     /// Seconds of work for the whole area.
@@ -49,22 +53,34 @@ pub(super) struct JobState {
     since: Clock,
     /// While it is ready: the lot's account by then.
     lot_waits: [i64; LOT_CAUSES],
-    /// While it is worked: set out, at work, and what it holds.
-    pub(super) start: i64,
-    pub(super) at_work: i64,
-    pub(super) machines: u128,
-    pub(super) people: u64,
-    pub(super) stop: Option<Handle>,
-    pub(super) stop_at: i64,
-    /// While it is worked: its rank then, and the end of the hours.
-    pub(super) rank: f64,
-    pub(super) close: i64,
     /// Undone area after the due day has been counted up to here.
     counted: i64,
     pub(super) area_late_ha: f64,
     pub(super) ha_days_late: f64,
     pub(super) account: JobAccount,
 }
+
+/// An outfit at a job: what holds while the job is worked.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct AtWork {
+    /// Set out, and at work from then on.
+    pub(super) start: i64,
+    pub(super) begins: i64,
+    /// What it holds.
+    pub(super) machines: u128,
+    pub(super) people: u64,
+    /// The job's rank when it set out.
+    pub(super) rank: f64,
+    /// The end of its hours.
+    pub(super) close: i64,
+    /// When it will stop, and the event of that.
+    pub(super) stop_at: i64,
+    pub(super) stop: Option<Handle>,
+}
+
+/// What no job is read to have.
+const NOBODY: AtWork =
+    AtWork { start: 0, begins: 0, machines: 0, people: 0, rank: 0.0, close: 0, stop_at: 0, stop: None };
 
 /// An instant with the open and the suitable open seconds that a lot has had before it.
 #[derive(Debug, Clone, Copy, Default)]
@@ -150,14 +166,6 @@ impl Ranked {
     }
 }
 
-/// Who is on duty, and while that holds: seconds of today from `from` until before `until`.
-#[derive(Debug, Clone, Copy, Default)]
-pub(super) struct Duty {
-    pub(super) from: i64,
-    pub(super) until: i64,
-    pub(super) people: u64,
-}
-
 /// Where a machine or a person is.
 pub(super) const YARD: u32 = u32::MAX;
 
@@ -180,18 +188,20 @@ pub(super) struct State {
     pub(super) places: Vec<u32>,
     /// Probability of a suitable day of each class with ready work that today suits; 1 for the others.
     pub(super) ready_p: Vec<f64>,
-    /// Marks of the ready jobs of each lot, by place: those begun, and the others.
-    pub(super) ready_begun: Vec<u64>,
-    pub(super) ready_fresh: Vec<u64>,
-    /// People on duty from a second of today until before another, and until when each of them is.
+    /// Marks of the ready jobs of each lot, by place: those [`BEGUN`], and the [`FRESH`].
+    pub(super) ready: Vec<[u64; 2]>,
+    /// Today's duty that was last looked up.
     pub(super) duty: Duty,
-    pub(super) off_duty: Vec<i64>,
     /// Rows whose cause of waiting may have changed.
     pub(super) changed_rows: Vec<u32>,
     /// Rows with open jobs, in no order.
     pub(super) open_rows: Vec<u32>,
+    /// Lots with ready work that today suits, as the morning found them.
+    pub(super) suited_lots: Vec<u32>,
     /// Today's jobs by rank.
     pub(super) queue: Vec<Ranked>,
+    /// The last outfit at each job.
+    pub(super) at_work: Vec<AtWork>,
     /// Jobs at work.
     pub(super) working: Vec<u32>,
     /// Today: hours of overtime allowed.
@@ -222,15 +232,15 @@ impl State {
         let fresh_jobs: Vec<JobState> = farm
             .jobs
             .iter()
-            .zip(&plan.links_in)
-            .map(|(job, links)| {
+            .zip(&plan.jobs)
+            .map(|(job, of)| {
                 let (due_end, latest_end) = match job.window {
                     Window::Fixed { due, latest, .. } => (day_end(due), day_end(latest)),
                     Window::After { .. } => (NEVER, NEVER),
                 };
                 JobState {
                     stage: if job.dormant { Stage::Dormant } else { Stage::Closed },
-                    pending: *links,
+                    pending: of.links_in,
                     choice: 0,
                     left_s: job.work[0].total_s,
                     total_s: job.work[0].total_s,
@@ -240,14 +250,6 @@ impl State {
                     latest_end,
                     since: Clock::default(),
                     lot_waits: [0; LOT_CAUSES],
-                    start: 0,
-                    at_work: 0,
-                    machines: 0,
-                    people: 0,
-                    stop: None,
-                    stop_at: 0,
-                    rank: 0.0,
-                    close: 0,
                     counted: due_end,
                     area_late_ha: 0.0,
                     ha_days_late: 0.0,
@@ -310,13 +312,13 @@ impl State {
             busy_people: 0,
             places: vec![YARD; resources],
             ready_p: vec![1.0; farm.classes.len()],
-            ready_begun: vec![0; plan.lot_words[farm.lots.len()]],
-            ready_fresh: vec![0; plan.lot_words[farm.lots.len()]],
+            ready: vec![[0; 2]; plan.lots.last().map_or(0, |lot| lot.words.end)],
             duty: Duty::default(),
-            off_duty: vec![0; farm.people.len()],
             changed_rows: Vec::with_capacity(farm.rows.len()),
             open_rows: Vec::with_capacity(farm.rows.len()),
+            suited_lots: Vec::with_capacity(farm.lots.len()),
             queue: Vec::with_capacity(farm.jobs.len()),
+            at_work: vec![NOBODY; farm.jobs.len()],
             working: Vec::with_capacity(farm.jobs.len()),
             overtime_s: 0,
             day: 0,
@@ -346,8 +348,7 @@ impl State {
         self.busy_machines = 0;
         self.busy_people = 0;
         self.places.fill(YARD);
-        self.ready_begun.fill(0);
-        self.ready_fresh.fill(0);
+        self.ready.fill([0; 2]);
         self.duty = Duty::default();
         self.changed_rows.clear();
         self.open_rows.clear();
@@ -379,10 +380,9 @@ impl JobState {
         self.live_ha * ((self.total_s - self.left_s) as f64 / self.total_s as f64)
     }
 
-    /// Area done by `now` in ha, work in hand included.
-    pub(super) fn done_ha_at(&self, now: i64) -> f64 {
-        let worked =
-            if self.stage == Stage::Working { (now - self.at_work).clamp(0, self.left_s) } else { 0 };
+    /// Area done by `now` in ha, that of an outfit at it since `begins` included.
+    pub(super) fn done_ha_at(&self, begins: i64, now: i64) -> f64 {
+        let worked = if self.stage == Stage::Working { (now - begins).clamp(0, self.left_s) } else { 0 };
         self.live_ha * ((self.total_s - self.left_s + worked) as f64 / self.total_s as f64)
     }
 
@@ -401,20 +401,24 @@ impl JobState {
         self.count(now, now);
     }
 
-    /// Counts the area undone after the due day up to `now`: nothing was done until `at_work`, then
-    /// steadily, and `left_s` is still that of `at_work`.
-    pub(super) fn count(&mut self, at_work: i64, now: i64) {
-        let end = now.min(self.latest_end);
-        if end < self.due_end {
-            return;
+    /// Counts the area undone after the due day up to `now`: nothing was done until `begins`, then
+    /// steadily, and `left_s` is still that of `begins`.
+    #[inline]
+    pub(super) fn count(&mut self, begins: i64, now: i64) {
+        if now >= self.due_end {
+            self.count_late(begins, now);
         }
+    }
+
+    fn count_late(&mut self, begins: i64, now: i64) {
+        let end = now.min(self.latest_end);
         let (before, ha_s, left_s) = (self.area_ha - self.done_ha(), self.ha_s(), self.left_s);
-        let undone_at = |instant: i64| before - ha_s * (instant - at_work).clamp(0, left_s) as f64;
+        let undone_at = |instant: i64| before - ha_s * (instant - begins).clamp(0, left_s) as f64;
         let from = self.counted;
         if from == self.due_end {
             self.area_late_ha = undone_at(from).max(0.0);
         }
-        let bend = at_work.clamp(from, end);
+        let bend = begins.clamp(from, end);
         let flat = before * (bend - from) as f64;
         let sloping = (undone_at(bend) + undone_at(end)) / 2.0 * (end - bend) as f64;
         self.ha_days_late += (flat + sloping) / DAY as f64;

@@ -12,6 +12,9 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     /// Gives up what the season's end leaves undone.
     pub(super) fn end_season(&mut self, end: i64, agenda: &mut Agenda<Event>) -> Result<(), SeasonError> {
         for job in 0..self.state.jobs.len() {
+            if self.state.jobs[job].ended() {
+                continue;
+            }
             self.give_up(job, end, Why::LatestPassed, agenda)?;
         }
         Ok(())
@@ -41,8 +44,12 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             if state.stage == Stage::Dormant || unjudged {
                 continue;
             }
-            state.count_idle(state.latest_end.min(season_end));
             let finish = state.account.finish.unwrap_or(season_end);
+            if state.account.done && finish <= state.due_end {
+                out.finish = out.finish.map(|latest| latest.max(finish));
+                continue;
+            }
+            state.count_idle(state.latest_end.min(season_end));
             let undone_ha = if state.account.done { 0.0 } else { state.area_ha - state.done_ha() };
             let day = |instant: i64| (instant - 1).div_euclid(DAY).max(0);
             if state.account.done {
@@ -67,7 +74,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             out.ha_days_late += state.ha_days_late;
         }
         out.suitable_days = of.dates.map(|(from, due, _)| {
-            let keys = plan.row_lots[row].iter().map(|lot| plan.farm.lots[*lot].key);
+            let keys = plan.rows[row].lots.iter().map(|lot| plan.lots[*lot].key);
             self.sky.count_all(keys, from as usize, due as usize + 1)
         });
         debug_assert!(

@@ -73,6 +73,16 @@ impl Sky {
         self.words[key * self.words_per_key + day / WORD_DAYS] >> (day % WORD_DAYS) & 1 == 1
     }
 
+    /// Whether each of `days` is suitable for `key`.
+    ///
+    /// # Panics
+    /// When the key or a day is outside the sky.
+    pub fn over(&self, key: usize, days: std::ops::Range<usize>) -> impl Iterator<Item = bool> {
+        assert!(key < self.keys && days.end <= self.days, "key {key}, days {days:?} outside the sky");
+        let words = &self.words[key * self.words_per_key..][..self.words_per_key];
+        days.map(move |day| words[day / WORD_DAYS] >> (day % WORD_DAYS) & 1 == 1)
+    }
+
     /// Says whether `day` is suitable for `key`.
     ///
     /// # Panics
