@@ -22,11 +22,11 @@ use sim_core::weather::Weather;
 
 const SEASONS: u64 = 200;
 const FIELDS: usize = 40;
-const ROUNDS: usize = 15;
+const ROUNDS: usize = 45;
 /// How often a loop works all seasons in a round: as long as the others take, so that a busy machine slows all alike.
 const REPEATS: usize = 8;
 /// SimPy, the slowest by far, takes part in every so many rounds.
-const SIMPY_EVERY: usize = 3;
+const SIMPY_EVERY: usize = 9;
 const SEED: u64 = 1;
 
 fn made_ready(spec: &FarmSpec) -> (Plan, Weather) {
