@@ -24,7 +24,7 @@ fn work(spec: &FarmSpec, suitable: impl Fn(usize) -> bool) -> Worked {
     let mut season = Season::new(&plan);
     let mut log = Log::default();
     let outcome = season.work_traced(0, &sky, &mut Manager, &mut log).unwrap().clone();
-    let accounts: Vec<JobAccount> = season.accounts().copied().collect();
+    let accounts: Vec<JobAccount> = season.accounts().collect();
     for account in &accounts {
         if let (Some(ready), Some(finish)) = (account.ready, account.finish) {
             let waits: i64 = account.waits_s.iter().sum();
@@ -134,6 +134,41 @@ fn a_follower_enters_after_its_area_and_never_overtakes() {
     assert_eq!(starts, [at(0, 12.0), at(0, 17.0)]);
     assert_eq!(worked.accounts[1].finish, Some(at(0, 17.5)));
     assert_eq!(worked.accounts[1].waits_s[Cause::Predecessor as usize], (4 + 1) * 3600);
+}
+
+#[test]
+fn a_follower_does_not_pass_work_whose_outfit_has_gone() {
+    let mut spec = bare(1.0);
+    spec.people.push(PersonSpec { hours: vec![hours(8.0, 12.0)], ..person("one", &["plough"]) });
+    spec.people.push(person("two", &["drill"]));
+    spec.machines.push(machine("plough", 1.0));
+    spec.machines.push(machine("drill", 0.75));
+    spec.outfits.push(outfit("ploughing", &["plough"]));
+    spec.outfits.push(outfit("drilling", &["drill"]));
+    let plough = operation("ploughing", &["ploughing"], ["01-01", "01-20", "01-31"]);
+    let mut drill = operation("drilling", &["drilling"], ["01-01", "01-20", "01-31"]);
+    drill.after.push(LinkSpec { follow_ha: Some(2.0), ..link("ploughing") });
+    spec.crops.push(crop("wheat", vec![plough, drill]));
+    spec.fields.push(field("Home", 6.0, "wheat"));
+    let worked = work(&spec, |_| true);
+    let drill: Vec<(i64, What)> = worked
+        .log
+        .iter()
+        .filter(|(_, entry)| entry.job == 1)
+        .map(|(now, entry)| (*now, entry.what))
+        .collect();
+    // In at 2 ha (10:00). The plough stops at 12:00 with 4 ha; the drill has done these at 15:20. Next day the
+    // plough has its last 2 ha done at 10:00, when the drill may go on to the end.
+    assert_eq!(
+        drill,
+        [
+            (0, What::WindowOpens),
+            (at(0, 10.0), What::Starts),
+            (at(0, 15.0) + 20 * 60, What::Stops),
+            (at(1, 10.0), What::Starts),
+            (at(1, 12.0) + 40 * 60, What::Done),
+        ]
+    );
 }
 
 #[test]

@@ -220,11 +220,18 @@ proptest! {
     }
 
     #[test]
-    fn work_that_follows_never_overtakes(recipe in recipe(), ahead in 0.5f64..8.0, rates in (0.3f64..4.0, 0.3f64..4.0)) {
+    fn work_that_follows_never_overtakes(
+        recipe in recipe(),
+        ahead in 0.5f64..8.0,
+        rates in (0.3f64..4.0, 0.3f64..4.0),
+        ends in (11u8..19, 11u8..19),
+    ) {
         let mut spec = bare(0.5);
         spec.people.push(person("one", &["plough"]));
         spec.people.push(person("two", &["drill"]));
-        spec.people[1].hours = vec![hours(6.0, 16.0)];
+        // Either may go home while the other works on.
+        spec.people[0].hours = vec![hours(8.0, f64::from(ends.0))];
+        spec.people[1].hours = vec![hours(6.0, f64::from(ends.1))];
         spec.machines.push(machine("plough", rates.0));
         spec.machines.push(machine("drill", rates.1));
         spec.outfits.push(outfit("ploughing", &["plough"]));

@@ -99,7 +99,7 @@ impl<'p, F: Floor> Contest<'p, F> {
         for (number, sky) in self.skies.iter().enumerate() {
             self.floor.work(sky);
             let outcome = self.season.work(number as u64, sky, &mut Manager).unwrap().clone();
-            let accounts: Vec<JobAccount> = self.season.accounts().copied().collect();
+            let accounts: Vec<JobAccount> = self.season.accounts().collect();
             let jobs = self.floor.jobs();
             assert_eq!(jobs.len(), accounts.len());
             for (operation, field, finish, account) in jobs {

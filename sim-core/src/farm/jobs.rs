@@ -202,9 +202,7 @@ impl<'a> FieldJobs<'a> {
         let lot = match self.farm.lots.iter().position(|lot| lot.row == row && lot.soil == soil) {
             Some(lot) => lot,
             None => {
-                let outfits = &self.farm.rows[row].outfits;
-                let anyone = outfits.iter().fold(0, |mask, outfit| mask | self.farm.outfits[*outfit].anyone);
-                self.farm.lots.push(Lot { row, soil, key, anyone });
+                self.farm.lots.push(Lot { row, soil, key });
                 self.farm.lots.len() - 1
             }
         };

@@ -18,6 +18,6 @@ mod windows;
 
 pub use error::{FarmError, FarmErrorKind};
 pub use model::{
-    Farm, Field, Job, Link, Lot, MAX_MACHINES, MAX_PEOPLE, Machine, Missed, Outfit, Person, Row, Unit,
-    Window, WorkClass,
+    Farm, Field, Job, JobWork, Link, Lot, MAX_MACHINES, MAX_PEOPLE, Machine, Missed, Outfit, Person, Row,
+    Unit, Window, WorkClass,
 };

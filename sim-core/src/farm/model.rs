@@ -178,8 +178,6 @@ pub struct Lot {
     pub soil: usize,
     /// Index of the weather key (class x soil).
     pub key: usize,
-    /// Mask of everyone who could be in one of its outfits.
-    pub anyone: u64,
 }
 
 /// One operation on one field.

@@ -171,11 +171,13 @@ impl<E> Agenda<E> {
     }
 
     /// Takes the event of `handle` off the agenda and returns it; `None` if it is no longer there.
+    #[inline]
     pub fn cancel(&mut self, handle: Handle) -> Option<E> {
+        if self.is_pending(handle) { self.take_off(handle) } else { None }
+    }
+
+    fn take_off(&mut self, handle: Handle) -> Option<E> {
         let slot = self.slots.get_mut(handle.slot as usize)?;
-        if slot.order != handle.order {
-            return None;
-        }
         slot.order = EMPTY;
         let event = slot.event.take();
         self.free.push(handle.slot);
@@ -188,6 +190,7 @@ impl<E> Agenda<E> {
     }
 
     /// Whether the event of `handle` is still to come.
+    #[inline]
     #[must_use]
     pub fn is_pending(&self, handle: Handle) -> bool {
         self.slots.get(handle.slot as usize).is_some_and(|slot| slot.order == handle.order)

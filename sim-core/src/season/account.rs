@@ -5,11 +5,12 @@
 //! is closed hours, what is inside on a day that does not suit is weather, and the rest has the cause
 //! that the last dispatch found.
 
+use super::job::Stage;
 use super::outcome::Cause;
 use super::plan::DAY;
 use super::policy::Policy;
 use super::run::Run;
-use super::state::{BEGUN, Clock, FRESH, LotCause, Stage};
+use super::state::{BEGUN, Clock, FRESH, LotCause};
 use super::trace::Entry;
 use crate::kernel::Trace;
 
@@ -35,46 +36,43 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     /// A job begins to wait: ready for an outfit, or blocked by other work.
     pub(super) fn begin_wait(&mut self, job: usize, now: i64, stage: Stage) {
         let of = &self.plan.jobs[job];
-        self.row_changed(of.row);
-        let clock = self.settle_lot(of.lot, now);
+        self.row_changed(of.row());
+        let clock = self.settle_lot(of.lot(), now);
         let state = &mut *self.state;
-        let (job, lot) = (&mut state.jobs[job], &mut state.lots[of.lot]);
+        let (job, lot) = (&mut state.jobs[job], &mut state.lots[of.lot()]);
         if stage == Stage::Ready {
             lot.ready += 1;
             state.ready_jobs += 1;
             let begun = job.left_s < job.total_s;
-            state.ready[of.word][if begun { BEGUN } else { FRESH }] |= of.bit;
+            state.ready[of.word()][if begun { BEGUN } else { FRESH }] |= of.bit;
         } else {
             lot.blocked += 1;
         }
         job.stage = stage;
-        job.waits_from(clock, lot.waits);
+        job.waits_from(clock, &lot.waits);
     }
 
     /// A job's waiting ends, and is booked.
     pub(super) fn end_wait(&mut self, job: usize, now: i64) {
         let of = &self.plan.jobs[job];
-        self.row_changed(of.row);
-        let clock = self.settle_lot(of.lot, now);
+        self.row_changed(of.row());
+        let clock = self.settle_lot(of.lot(), now);
         let state = &mut *self.state;
-        let (job, lot) = (&mut state.jobs[job], &mut state.lots[of.lot]);
-        let (since, lot_waits) = job.waited();
-        let booked = &mut job.account.waits_s;
-        let open = clock.open - since.open;
-        let suitable = clock.suitable - since.suitable;
-        booked[Cause::ClosedHours as usize] += clock.now - since.now - open;
-        booked[Cause::Weather as usize] += open - suitable;
+        let (job, lot) = (&mut state.jobs[job], &mut state.lots[of.lot()]);
+        let (waited, by_cause) = job.waited(clock, &lot.waits);
+        job.account.wait(Cause::ClosedHours, waited.now - waited.open);
+        job.account.wait(Cause::Weather, waited.open - waited.suitable);
         if job.stage == Stage::Ready {
-            booked[Cause::People as usize] += lot.waits[0] - lot_waits[0];
-            booked[Cause::Machine as usize] += lot.waits[1] - lot_waits[1];
-            booked[Cause::Policy as usize] += lot.waits[2] - lot_waits[2];
+            for (cause, wait_s) in [Cause::People, Cause::Machine, Cause::Policy].into_iter().zip(by_cause) {
+                job.account.wait(cause, wait_s);
+            }
             lot.ready -= 1;
             state.ready_jobs -= 1;
-            let marks = &mut state.ready[of.word];
+            let marks = &mut state.ready[of.word()];
             marks[BEGUN] &= !of.bit;
             marks[FRESH] &= !of.bit;
         } else {
-            booked[Cause::Predecessor as usize] += suitable;
+            job.account.wait(Cause::Predecessor, waited.suitable);
             lot.blocked -= 1;
         }
     }
@@ -110,10 +108,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     pub(super) fn see_sky(&mut self, row: usize, day: usize) {
         let mut changed = false;
         for &lot in &self.plan.rows[row].lots {
-            let suitable = self.sky.suitable(self.plan.lots[lot].key, day);
-            let known = &mut self.state.lots[lot].suitable;
-            changed |= *known != suitable;
-            *known = suitable;
+            changed |= self.state.lots[lot].see(self.sky.suitable(self.plan.lots[lot].key, day));
         }
         if changed {
             self.row_changed(row);

@@ -2,7 +2,7 @@
 
 use super::plan::DAY;
 use super::policy::Policy;
-use super::run::{Run, SeasonError, bits, resources};
+use super::run::{Run, SeasonError};
 use super::state::{LotCause, YARD};
 use super::trace::Entry;
 use crate::farm::{Outfit, Unit};
@@ -13,6 +13,13 @@ use crate::kernel::Trace;
 pub(super) struct Means {
     pub(super) machines: u128,
     pub(super) people: u64,
+}
+
+impl Means {
+    /// Whether any of others' machines and people is among these.
+    pub(super) fn has_any_of(&self, others: Self) -> bool {
+        self.machines & others.machines != 0 || self.people & others.people != 0
+    }
 }
 
 /// What came of looking for an outfit.
@@ -72,11 +79,10 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     /// What is free, and what is at work on jobs of worse rank.
     pub(super) fn with_worse(&self, free: Means, rank: f64) -> Means {
         let mut reach = free;
-        for job in &self.state.working {
-            let outfit = &self.state.at_work[*job as usize];
+        for outfit in &self.state.working {
             if outfit.rank > rank {
-                reach.machines |= outfit.machines;
-                reach.people |= outfit.people;
+                reach.machines |= outfit.means.machines;
+                reach.people |= outfit.means.people;
             }
         }
         reach
@@ -96,7 +102,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         let of = &plan.jobs[job];
         let mut short = LotCause::People;
         let mut too_late = false;
-        for (choice, &outfit) in plan.farm.rows[of.row].outfits.iter().enumerate() {
+        for (choice, &outfit) in plan.farm.rows[of.row()].outfits.iter().enumerate() {
             let outfit = &plan.farm.outfits[outfit];
             if outfit.contractor.is_some_and(|person| self.state.day < plan.farm.people[person].from_day) {
                 continue;
@@ -122,7 +128,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             let off_duty = bits(means.people)
                 .filter_map(|person| plan.off_duty_at(person, day, now - midnight, overtime_s))
                 .min();
-            let travel_s = self.travel_s(outfit, means, of.field);
+            let travel_s = if plan.has_ways { self.travel_s(outfit, means, of.field()) } else { 0 };
             let close = off_duty.map_or(close, |end| close.min(midnight + end));
             if now + travel_s < close {
                 return Ok(Found::Start(Start { choice, means, travel_s, close }));
@@ -161,7 +167,14 @@ fn put_together(outfit: &Outfit, reach: Means, free: Means, order: &[u8]) -> Res
     if outfit.anyone & reach.people == 0 && outfit.anyone != 0 {
         return Err(LotCause::People);
     }
-    let people = man(&outfit.units, reach.people, free.people, order).ok_or(LotCause::People)?;
+    let people = match outfit.units.as_slice() {
+        [Unit { drivers: Some(drivers), .. }] => {
+            let may = drivers & reach.people;
+            first_asked(if may & free.people != 0 { may & free.people } else { may }, order)
+        }
+        units => man(units, reach.people, free.people, order),
+    };
+    let people = people.ok_or(LotCause::People)?;
     let mut machines = 0;
     for unit in &outfit.units {
         for &(alike, count) in &unit.machines {
@@ -183,11 +196,7 @@ fn man(units: &[Unit], reach: u64, free: u64, order: &[u8]) -> Option<u64> {
     let Some((unit, others)) = units.split_first() else { return Some(0) };
     let Some(drivers) = unit.drivers else { return man(others, reach, free, order) };
     for mut pool in [drivers & reach & free, drivers & reach & !free] {
-        while pool != 0 {
-            let person = first_asked(pool, order);
-            if others.is_empty() {
-                return Some(person);
-            }
+        while let Some(person) = first_asked(pool, order) {
             if let Some(rest) = man(others, reach & !person, free & !person, order) {
                 return Some(rest | person);
             }
@@ -198,9 +207,27 @@ fn man(units: &[Unit], reach: u64, free: u64, order: &[u8]) -> Option<u64> {
 }
 
 /// The one of some people who is asked first.
-fn first_asked(people: u64, order: &[u8]) -> u64 {
+#[inline]
+fn first_asked(people: u64, order: &[u8]) -> Option<u64> {
     if people.is_power_of_two() {
-        return people;
+        return Some(people);
     }
-    order.iter().map(|person| 1 << person).find(|person| people & person != 0).unwrap_or(0)
+    order.iter().map(|person| 1 << person).find(|person| people & person != 0)
+}
+
+/// The places of the bits of a mask.
+pub(super) fn bits(mut mask: u64) -> impl Iterator<Item = usize> {
+    std::iter::from_fn(move || {
+        (mask != 0).then(|| {
+            let bit = mask.trailing_zeros() as usize;
+            mask &= mask - 1;
+            bit
+        })
+    })
+}
+
+/// The indices of machines, then of people behind them, in a pair of masks. Best gone through with `for_each`.
+pub(super) fn resources(machines: u128, people: u64, count: usize) -> impl Iterator<Item = usize> {
+    let high = bits((machines >> 64) as u64).map(|bit| 64 + bit);
+    bits(machines as u64).chain(high).chain(bits(people).map(move |person| count + person))
 }

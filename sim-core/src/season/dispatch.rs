@@ -3,11 +3,12 @@
 //! An outfit is taken whole or not at all. When the hours of a job's class open, it may call machines and
 //! people away from jobs of worse rank; at other times it takes what is free.
 
-use super::crew::{Found, Means, Start};
+use super::crew::{Found, Means, Start, resources};
+use super::job::{NEVER, Stage};
 use super::plan::DAY;
 use super::policy::Policy;
-use super::run::{Event, Run, SeasonError, phase, resources};
-use super::state::{AtWork, LotCause, NEVER, Ranked, Stage};
+use super::run::{Event, Run, SeasonError, phase};
+use super::state::{AtWork, LotCause, Ranked};
 use super::trace::{Entry, What, Why};
 use crate::kernel::{Agenda, Trace};
 
@@ -108,16 +109,14 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     /// Stops the jobs that hold any of these machines and people.
     fn call_away(&mut self, means: Means, now: i64, agenda: &mut Agenda<Event>) {
         let mut index = 0;
-        while let Some(&job) = self.state.working.get(index) {
-            let job = job as usize;
-            let outfit = &self.state.at_work[job];
-            if outfit.machines & means.machines == 0 && outfit.people & means.people == 0 {
+        while let Some(outfit) = self.state.working.get(index) {
+            if !outfit.means.has_any_of(means) {
                 index += 1;
                 continue;
             }
-            self.cancel_stop(job, agenda);
-            self.leave(job, now, agenda);
-            self.pause(job, now, Why::CalledAway, agenda);
+            let job = outfit.job as usize;
+            let outfit = self.leave(job, now, agenda);
+            self.pause(job, now, Why::CalledAway, &outfit, agenda);
         }
     }
 
@@ -126,9 +125,9 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         let plan = self.plan;
         let of = &plan.jobs[job];
         self.end_wait(job, now);
-        self.settle_row(of.row, now);
+        self.settle_row(of.row(), now);
         let all = &mut *self.state;
-        let (state, in_row) = (&mut all.jobs[job], &mut all.rows[of.row]);
+        let (state, in_row) = (&mut all.jobs[job], &mut all.rows[of.row()]);
         in_row.working += 1;
         if state.choice != start.choice as u16 {
             let of = &plan.farm.jobs[job];
@@ -142,45 +141,43 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             state.choice = start.choice as u16;
         }
         state.stage = Stage::Working;
-        all.at_work[job] = AtWork {
-            start: now,
-            begins: now + start.travel_s,
-            machines: start.means.machines,
-            people: start.means.people,
-            rank,
-            close: start.close,
-            stop_at: now,
-            stop: None,
-        };
-        all.busy_machines |= start.means.machines;
-        all.busy_people |= start.means.people;
-        all.working.push(job as u32);
-        // From here on they are there, also for whoever calls them away on the road.
-        let means = start.means;
-        resources(means.machines, means.people, plan.farm.machines.len()).for_each(|resource| {
-            all.places[resource] = of.field as u32;
-        });
-        self.note(now, job, What::Starts, Why::None);
-        self.plan_stop(job, now, agenda);
+        let Start { means, close, .. } = start;
+        let begins = now + start.travel_s;
+        let stop_at = (begins + state.left_s).min(close);
+        let stop = agenda.schedule(stop_at, phase::RELEASE, Event::Stop(job as u32));
+        let outfit = AtWork { job: job as u32, start: now, begins, means, rank, close, stop_at, stop };
+        all.working.push(outfit);
+        all.busy_machines |= means.machines;
+        all.busy_people |= means.people;
+        if plan.has_ways {
+            // From here on they are there, also for whoever calls them away on the road.
+            resources(means.machines, means.people, plan.farm.machines.len()).for_each(|resource| {
+                all.places[resource] = of.field() as u32;
+            });
+        }
+        self.note(now, job, What::Starts, Why::None, Some(&outfit));
+        if of.follows {
+            self.plan_stop(job, now, agenda);
+        }
         if of.is_followed {
             self.followers_after_start(job, now, agenda);
         }
     }
 
-    /// Puts a working job's stop on the agenda: when it is done, its hours end, or it has caught up.
+    /// Puts a working job's stop on the agenda anew: when it is done, its hours end, or it has caught up.
     pub(super) fn plan_stop(&mut self, job: usize, now: i64, agenda: &mut Agenda<Event>) {
         let caught_up = if self.plan.jobs[job].follows { self.catches_up_at(job, now) } else { NEVER };
-        self.cancel_stop(job, agenda);
-        let outfit = &mut self.state.at_work[job];
-        let at = (outfit.begins + self.state.jobs[job].left_s).min(outfit.close).min(caught_up);
-        outfit.stop_at = at;
-        outfit.stop = Some(agenda.schedule(at, phase::RELEASE, Event::Stop(job as u32)));
+        let left_s = self.state.jobs[job].left_s;
+        let Some(outfit) = self.state.working.iter_mut().find(|outfit| outfit.job == job as u32) else {
+            return;
+        };
+        agenda.cancel(outfit.stop);
+        outfit.stop_at = (outfit.begins + left_s).min(outfit.close).min(caught_up);
+        outfit.stop = agenda.schedule(outfit.stop_at, phase::RELEASE, Event::Stop(job as u32));
     }
 
-    /// Takes a job's stop off the agenda.
-    pub(super) fn cancel_stop(&mut self, job: usize, agenda: &mut Agenda<Event>) {
-        if let Some(stop) = self.state.at_work[job].stop.take() {
-            agenda.cancel(stop);
-        }
+    /// The outfit at a job.
+    pub(super) fn outfit_at(&self, job: usize) -> Option<&AtWork> {
+        self.state.working.iter().find(|outfit| outfit.job == job as u32)
     }
 }

@@ -1,10 +1,10 @@
 //! What comes before what: lags, work that follows in the same field, and what happens to later work when
 //! earlier work ends.
 
+use super::job::{NEVER, Stage, day_end};
 use super::plan::DAY;
 use super::policy::Policy;
 use super::run::{Event, Run, SeasonError, phase};
-use super::state::{NEVER, Stage, day_end};
 use super::trace::{Entry, Why};
 use crate::farm::Window;
 use crate::kernel::{Agenda, Trace};
@@ -56,11 +56,11 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         let done = self.state.jobs[job].stage == Stage::Done;
         let done_ha = self.state.jobs[job].done_ha();
         if done_ha > NO_AREA_HA {
-            for &later in &plan.farm.jobs[job].dated_by {
+            for later in plan.dated_by(job) {
                 self.set_window(later, now, agenda);
             }
         }
-        for &link in &plan.farm.jobs[job].links_out {
+        for link in plan.links_out(job) {
             let of = plan.farm.links[link];
             if let Some(event) = self.state.links[link].event.take() {
                 agenda.cancel(event);
@@ -103,9 +103,8 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         agenda: &mut Agenda<Event>,
     ) -> Result<(), SeasonError> {
         if self.state.jobs[later].stage == Stage::Working {
-            self.cancel_stop(later, agenda);
-            self.leave(later, now, agenda);
-            self.pause(later, now, Why::Predecessor, agenda);
+            let outfit = self.leave(later, now, agenda);
+            self.pause(later, now, Why::Predecessor, &outfit, agenda);
             self.state.dispatch_wanted = true;
         }
         let begun = self.state.jobs[later].left_s < self.state.jobs[later].total_s;
@@ -113,7 +112,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         if begun && self.state.jobs[later].left_s == 0 {
             self.end_wait(later, now);
             self.state.jobs[later].count_idle(now);
-            self.finish(later, now, agenda)?;
+            self.finish(later, now, None, agenda)?;
         }
         Ok(())
     }
@@ -136,18 +135,17 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     pub(super) fn catches_up_at(&self, job: usize, now: i64) -> i64 {
         let state = &self.state.jobs[job];
         let mut at = NEVER;
-        for &link in &self.plan.farm.jobs[job].links_in {
+        // Both go on steadily from then, unless the one before stands still.
+        let Some(from) = self.outfit_at(job).map(|outfit| outfit.begins) else { return at };
+        for link in self.plan.links_in(job) {
             let of = self.plan.farm.links[link];
             let before = &self.state.jobs[of.before];
             if of.follow_ha.is_none() || before.ended() {
                 continue;
             }
-            // Both go on steadily from `from`, unless the one before stands still.
-            let from = self.state.at_work[job].begins;
-            let begins = self.state.at_work[of.before].begins;
-            let moving = before.stage == Stage::Working && begins <= from.max(now);
-            let (ahead_ha, closing_ha_s) = if moving {
-                let ahead = before.done_ha() + before.ha_s() * (from - begins) as f64;
+            let moving = self.outfit_at(of.before).filter(|outfit| outfit.begins <= from.max(now));
+            let (ahead_ha, closing_ha_s) = if let Some(outfit) = moving {
+                let ahead = before.done_ha() + before.ha_s() * (from - outfit.begins) as f64;
                 (ahead - state.done_ha(), state.ha_s() - before.ha_s())
             } else {
                 (before.done_ha() - state.done_ha(), state.ha_s())
@@ -163,7 +161,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     /// A job has started: work that follows in its field gets its moment, or a later stop.
     pub(super) fn followers_after_start(&mut self, job: usize, now: i64, agenda: &mut Agenda<Event>) {
         let plan = self.plan;
-        for &link in &plan.farm.jobs[job].links_out {
+        for link in plan.links_out(job) {
             let of = plan.farm.links[link];
             if of.follow_ha.is_none() {
                 continue;
@@ -179,7 +177,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     /// A job has stopped: work that follows in its field must not overtake it.
     pub(super) fn followers_after_stop(&mut self, job: usize, now: i64, agenda: &mut Agenda<Event>) {
         let plan = self.plan;
-        for &link in &plan.farm.jobs[job].links_out {
+        for link in plan.links_out(job) {
             let of = plan.farm.links[link];
             if of.follow_ha.is_none() {
                 continue;
@@ -196,14 +194,14 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     /// A job that stops close behind the work before it must let that go ahead again.
     pub(super) fn close_links_caught_up(&mut self, job: usize, now: i64, agenda: &mut Agenda<Event>) {
         let plan = self.plan;
-        for &link in &plan.farm.jobs[job].links_in {
+        for link in plan.links_in(job) {
             let of = plan.farm.links[link];
             let Some(follow_ha) = of.follow_ha else { continue };
             let before = &self.state.jobs[of.before];
             if before.ended() || !self.state.links[link].open {
                 continue;
             }
-            let begins = self.state.at_work[of.before].begins;
+            let begins = self.outfit_at(of.before).map(|outfit| outfit.begins);
             if before.done_ha_at(begins, now) - self.state.jobs[job].done_ha() < follow_ha {
                 self.hold_link(link, now);
                 self.plan_far_ahead(link, now, agenda);
@@ -215,12 +213,12 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     fn plan_far_ahead(&mut self, link: usize, now: i64, agenda: &mut Agenda<Event>) {
         let of = self.plan.farm.links[link];
         let before = &self.state.jobs[of.before];
-        if before.stage != Stage::Working || self.state.links[link].event.is_some() {
+        if self.state.links[link].event.is_some() {
             return;
         }
+        let Some(outfit) = self.outfit_at(of.before) else { return };
         let need_ha = self.state.jobs[of.after].done_ha() + of.follow_ha.unwrap_or(0.0) - before.done_ha();
         let seconds = (need_ha.max(0.0) / before.ha_s()).ceil().min(1e12) as i64;
-        let outfit = &self.state.at_work[of.before];
         let at = (outfit.begins + seconds).max(now);
         // Later than its stop: either it is done by then, or it starts again and this is planned anew.
         if at < outfit.stop_at {

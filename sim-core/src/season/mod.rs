@@ -10,6 +10,7 @@
 mod account;
 mod crew;
 mod dispatch;
+mod job;
 mod links;
 mod outcome;
 mod plan;
@@ -94,7 +95,7 @@ impl<'p> Season<'p> {
     }
 
     /// The accounts of the last season's jobs, in the order of the farm's jobs.
-    pub fn accounts(&self) -> impl Iterator<Item = &JobAccount> {
-        self.state.jobs.iter().map(|job| &job.account)
+    pub fn accounts(&self) -> impl Iterator<Item = JobAccount> {
+        self.state.jobs.iter().map(|job| job.account.told())
     }
 }

@@ -1,9 +1,10 @@
 //! Today's list: which of the ready work goes first, as the policy ranks it.
 
+use super::job::{JobState, Stage};
 use super::plan::{DAY, Duty, LotPlan};
 use super::policy::{DayView, JobView, Policy};
 use super::run::{Run, SeasonError};
-use super::state::{JobState, Ranked, Stage};
+use super::state::Ranked;
 use super::trace::Entry;
 use crate::kernel::Trace;
 
@@ -40,16 +41,20 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         for index in 0..self.state.open_rows.len() {
             let row = self.state.open_rows[index] as usize;
             debug_assert_eq!(self.state.rows[row].needed_s, self.left_in_row(row));
-            self.see_sky(row, day as usize);
             let of = &plan.rows[row];
+            let mut changed = false;
             for &lot in &of.lots {
-                let state = &self.state.lots[lot];
-                if state.ready > 0 && state.suitable {
+                let (key, state) = (plan.lots[lot].key, &mut self.state.lots[lot]);
+                changed |= state.see(self.sky.suitable(key, day as usize));
+                if state.suitable && state.ready > 0 {
                     self.state.suited_lots.push(lot as u32);
-                    let p = plan.farm.weather.keys[plan.lots[lot].key].p[day as usize];
+                    let p = plan.farm.weather.keys[key].p[day as usize];
                     let least = &mut self.state.ready_p[of.class];
                     *least = least.min(p);
                 }
+            }
+            if changed {
+                self.row_changed(row);
             }
         }
     }
@@ -90,7 +95,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
     /// Adds a job that has become ready to today's list, if its lot is not on it.
     pub(super) fn join_queue(&mut self, job: usize) -> Result<(), SeasonError> {
         let day = self.state.day;
-        let lot = self.plan.jobs[job].lot;
+        let lot = self.plan.jobs[job].lot();
         let whole = self.ranks_whole(lot);
         if whole && self.state.lots[lot].listed == day
             || !whole && self.state.queue.iter().any(|ranked| ranked.job == job as u32)
@@ -117,7 +122,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         least: &mut f64,
     ) -> Result<Option<Ranked>, SeasonError> {
         let of = &self.plan.jobs[job];
-        if !self.state.lots[of.lot].suitable || self.plan.open_seconds(of.row, day as usize) == 0 {
+        if !self.state.lots[of.lot()].suitable || self.plan.open_seconds(of.row(), day as usize) == 0 {
             return Ok(None);
         }
         let view = self.view(job, day);
@@ -128,8 +133,8 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
             return Err(SeasonError::NoRank { season: self.season, date, job: self.plan.job_label(job) });
         }
         let held = self.policy.hold(&view).map_err(|error| self.policy_error(error))?;
-        let distance_km = self.plan.farm.fields[of.field].distance_km;
-        let (lot, row) = (of.lot as u32, of.row as u32);
+        let distance_km = self.plan.farm.fields[of.field()].distance_km;
+        let (lot, row) = (of.lot() as u32, of.row() as u32);
         let (job, begun) = (job as u32, view.started);
         Ok(Some(Ranked { rank, begun, distance_km, job, lot, row, whole_lot, held }))
     }
@@ -138,7 +143,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
     pub(super) fn view(&self, job: usize, day: u32) -> JobView<'r> {
         let plan = self.plan;
         let of = &plan.jobs[job];
-        let (in_lot, in_row) = (&plan.lots[of.lot], &plan.rows[of.row]);
+        let (in_lot, in_row) = (&plan.lots[of.lot()], &plan.rows[of.row()]);
         let state = &self.state.jobs[job];
         let slack_s = self.slack_s(state, in_lot, in_row.dated, day as usize);
         let open_s = plan.hours[in_lot.hours].on_day[day as usize].max(1);

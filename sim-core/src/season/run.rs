@@ -1,9 +1,11 @@
 //! One season as a model of the kernel: mornings, openings, starts and stops.
 
+use super::crew::resources;
+use super::job::{NEVER, Stage, day_end};
 use super::outcome::Cause;
 use super::plan::{DAY, Plan};
 use super::policy::{Policy, PolicyError};
-use super::state::{Stage, State, day_end};
+use super::state::{AtWork, State};
 use super::trace::{Entry, What, Why};
 use crate::farm::{Missed, Window};
 use crate::kernel::{Agenda, Model, Tick, Trace};
@@ -119,14 +121,13 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         self.plan_morning(0, agenda);
     }
 
-    pub(super) fn note(&mut self, now: i64, job: usize, what: What, why: Why) {
+    /// Notes what happens to a job, and which outfit is at it.
+    pub(super) fn note(&mut self, now: i64, job: usize, what: What, why: Why, at_work: Option<&AtWork>) {
         let (farm, state) = (&self.plan.farm, &*self.state);
         self.trace.row(now, || {
             let choice = state.jobs[job].choice as usize;
-            let at_it = matches!(what, What::Starts | What::Stops | What::Done);
-            let outfit = at_it.then(|| farm.rows[farm.jobs[job].row].outfits[choice]);
-            let at_work = &state.at_work[job];
-            let (machines, people) = if at_it { (at_work.machines, at_work.people) } else { (0, 0) };
+            let outfit = at_work.map(|_| farm.rows[farm.jobs[job].row].outfits[choice]);
+            let (machines, people) = at_work.map_or((0, 0), |of| (of.means.machines, of.means.people));
             Entry { job, outfit, machines, people, what, why }
         });
     }
@@ -226,10 +227,10 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         if state.stage != Stage::Closed || day >= self.plan.days {
             return Ok(());
         }
-        state.account.ready = Some(now);
+        state.account.ready = now;
         let stage = if state.pending == 0 { Stage::Ready } else { Stage::Blocked };
-        self.open_row(self.plan.jobs[job].row, now);
-        self.note(now, job, What::WindowOpens, Why::None);
+        self.open_row(self.plan.jobs[job].row(), now);
+        self.note(now, job, What::WindowOpens, Why::None, None);
         self.begin_wait(job, now, stage);
         if stage == Stage::Ready {
             self.became_ready(job, now, agenda)?;
@@ -259,58 +260,67 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
 
     /// An outfit stops of itself: the job is done, its hours end, or it has caught up.
     fn stopped(&mut self, job: usize, now: i64, agenda: &mut Agenda<Event>) -> Result<(), SeasonError> {
-        let outfit = &mut self.state.at_work[job];
-        outfit.stop = None;
-        let at_close = now >= outfit.close;
-        self.leave(job, now, agenda);
+        let outfit = self.leave(job, now, agenda);
         if self.state.jobs[job].left_s == 0 {
-            self.finish(job, now, agenda)?;
+            self.finish(job, now, Some(&outfit), agenda)?;
         } else {
-            let why = if at_close { Why::HoursEnd } else { Why::CaughtUp };
-            self.pause(job, now, why, agenda);
+            let why = if now >= outfit.close { Why::HoursEnd } else { Why::CaughtUp };
+            self.pause(job, now, why, &outfit, agenda);
         }
         self.state.dispatch_wanted = true;
         Ok(())
     }
 
     /// Books what was worked and frees the outfit.
-    pub(super) fn leave(&mut self, job: usize, now: i64, agenda: &mut Agenda<Event>) {
+    ///
+    /// # Panics
+    /// When no outfit is at the job.
+    pub(super) fn leave(&mut self, job: usize, now: i64, agenda: &mut Agenda<Event>) -> AtWork {
         let plan = self.plan;
         let of = &plan.jobs[job];
-        let row = of.row;
+        let row = of.row();
         self.settle_row(row, now);
         self.row_changed(row);
         let all = &mut *self.state;
-        let (state, in_row, outfit) = (&mut all.jobs[job], &mut all.rows[row], &all.at_work[job]);
+        let at = all.working.iter().position(|outfit| outfit.job == job as u32);
+        let outfit = all.working.remove(at.expect("only a job at which an outfit is can be left"));
+        agenda.cancel(outfit.stop);
+        let (state, in_row) = (&mut all.jobs[job], &mut all.rows[row]);
         state.count(outfit.begins, now);
         let worked = (now - outfit.begins).clamp(0, state.left_s);
-        let work = plan.farm.jobs[job].work[state.choice as usize];
+        let work = plan.work(job, state.choice as usize);
         let supply = if work.supply_s == 0 { 0 } else { worked * work.supply_s / work.total_s };
-        state.account.travel_s += now.min(outfit.begins) - outfit.start;
-        state.account.work_s += worked - supply;
-        state.account.waits_s[Cause::Supply as usize] += supply;
+        state.account.work(worked - supply, now.min(outfit.begins) - outfit.start);
+        state.account.wait(Cause::Supply, supply);
         state.left_s -= worked;
         in_row.needed_s -= worked;
         in_row.out.waits_s[Cause::Supply as usize] += supply;
         in_row.working -= 1;
-        all.busy_machines &= !outfit.machines;
-        all.busy_people &= !outfit.people;
-        if let Some(at) = all.working.iter().position(|other| *other == job as u32) {
-            all.working.remove(at);
-        }
+        all.busy_machines &= !outfit.means.machines;
+        all.busy_people &= !outfit.means.people;
         let half_month = plan.half_month[((now - 1) / DAY) as usize] as usize;
         let half_months = plan.half_months();
-        resources(outfit.machines, outfit.people, plan.farm.machines.len()).for_each(|resource| {
-            all.use_s[resource * half_months + half_month] += now - outfit.start;
-        });
+        resources(outfit.means.machines, outfit.means.people, plan.farm.machines.len()).for_each(
+            |resource| {
+                all.use_s[resource * half_months + half_month] += now - outfit.start;
+            },
+        );
         if of.is_followed {
             self.followers_after_stop(job, now, agenda);
         }
+        outfit
     }
 
     /// A job stops with some left.
-    pub(super) fn pause(&mut self, job: usize, now: i64, why: Why, agenda: &mut Agenda<Event>) {
-        self.note(now, job, What::Stops, why);
+    pub(super) fn pause(
+        &mut self,
+        job: usize,
+        now: i64,
+        why: Why,
+        outfit: &AtWork,
+        agenda: &mut Agenda<Event>,
+    ) {
+        self.note(now, job, What::Stops, why, Some(outfit));
         if self.plan.jobs[job].follows {
             self.close_links_caught_up(job, now, agenda);
         }
@@ -323,22 +333,23 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         &mut self,
         job: usize,
         now: i64,
+        outfit: Option<&AtWork>,
         agenda: &mut Agenda<Event>,
     ) -> Result<(), SeasonError> {
-        self.note(now, job, What::Done, Why::None);
+        self.note(now, job, What::Done, Why::None, outfit);
         self.end(job, now, Stage::Done);
         self.tell_later_work(job, now, agenda)
     }
 
     /// A job ends, done or not.
     fn end(&mut self, job: usize, now: i64, stage: Stage) {
-        let row = self.plan.jobs[job].row;
+        let row = self.plan.jobs[job].row();
         let (state, in_row) = (&mut self.state.jobs[job], &mut self.state.rows[row]);
-        let was_open = state.account.ready.is_some();
+        let was_open = state.account.ready != NEVER;
         in_row.needed_s -= state.left_s;
         in_row.left -= 1;
         state.stage = stage;
-        state.account.finish = Some(now);
+        state.account.finish = now;
         state.account.done = stage == Stage::Done && state.live_ha >= state.area_ha;
         if was_open {
             self.close_row(row, now);
@@ -356,7 +367,6 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         match self.state.jobs[job].stage {
             Stage::Dormant | Stage::Done | Stage::Dropped => return Ok(()),
             Stage::Working => {
-                self.cancel_stop(job, agenda);
                 self.leave(job, now, agenda);
                 self.state.dispatch_wanted = true;
             }
@@ -366,7 +376,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             }
             Stage::Closed => {}
         }
-        self.note(now, job, What::GivenUp, why);
+        self.note(now, job, What::GivenUp, why, None);
         self.end(job, now, Stage::Dropped);
         self.wake_fallbacks(job, now, agenda)?;
         self.tell_later_work(job, now, agenda)
@@ -408,7 +418,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             self.state.rows[of.row].left += 1;
             self.state.rows[of.row].needed_s += state.left_s;
             self.shrink_to(woken, area_ha);
-            self.note(now, woken, What::TakesOver, Why::None);
+            self.note(now, woken, What::TakesOver, Why::None, None);
             if let Window::Fixed { from, .. } = of.window
                 && i64::from(from) * DAY <= now
             {
@@ -422,12 +432,12 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     pub(super) fn shrink_to(&mut self, job: usize, area_ha: f64) {
         let whole = self.plan.farm.jobs[job].area_ha;
         let state = &mut self.state.jobs[job];
-        let total = self.plan.farm.jobs[job].work[state.choice as usize].total_s;
+        let total = self.plan.work(job, state.choice as usize).total_s;
         let done = state.total_s - state.left_s;
         state.total_s = (((total as f64) * area_ha / whole).round() as i64).max(1);
         state.live_ha = area_ha;
         let left = (state.total_s - done).max(0);
-        self.state.rows[self.plan.farm.jobs[job].row].needed_s += left - state.left_s;
+        self.state.rows[self.plan.jobs[job].row()].needed_s += left - state.left_s;
         state.left_s = left;
     }
 
@@ -440,9 +450,9 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         if begun || over || later.ended() || later.stage == Stage::Dormant {
             return Ok(());
         }
-        let row = self.plan.farm.jobs[of.after].row;
+        let row = self.plan.jobs[of.after].row();
         self.state.rows[row].out.missed_lags += 1;
-        self.note(now, of.after, What::LagMissed, Why::None);
+        self.note(now, of.after, What::LagMissed, Why::None, None);
         match of.if_missed {
             Missed::Continue => Ok(()),
             Missed::Drop => self.give_up(of.after, now, Why::LagMissed, agenda),
@@ -460,36 +470,18 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         if self.state.links[link].open {
             self.hold_link(link, now);
         }
-        let row = self.plan.farm.jobs[job].row;
+        let row = self.plan.jobs[job].row();
         self.open_row(row, now);
         let state = &mut self.state.jobs[job];
         self.state.rows[row].needed_s += state.total_s - state.left_s;
         state.left_s = state.total_s;
         // The account leaves out the time for which it stood done.
-        let idle = now - state.account.finish.unwrap_or(now);
-        state.account.ready = state.account.ready.map(|ready| ready + idle);
-        state.account.finish = None;
+        state.account.ready += now - state.account.finish;
+        state.account.finish = NEVER;
         state.account.done = false;
         self.state.rows[row].left += 1;
-        self.note(now, job, What::DoneAgain, Why::LagMissed);
+        self.note(now, job, What::DoneAgain, Why::LagMissed, None);
         self.begin_wait(job, now, Stage::Ready);
         self.became_ready(job, now, agenda)
     }
-}
-
-/// The places of the bits of a mask.
-pub(super) fn bits(mut mask: u64) -> impl Iterator<Item = usize> {
-    std::iter::from_fn(move || {
-        (mask != 0).then(|| {
-            let bit = mask.trailing_zeros() as usize;
-            mask &= mask - 1;
-            bit
-        })
-    })
-}
-
-/// The indices of machines, then of people behind them, in a pair of masks. Best gone through with `for_each`.
-pub(super) fn resources(machines: u128, people: u64, count: usize) -> impl Iterator<Item = usize> {
-    let high = bits((machines >> 64) as u64).map(|bit| 64 + bit);
-    bits(machines as u64).chain(high).chain(bits(people).map(move |person| count + person))
 }

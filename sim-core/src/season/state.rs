@@ -1,86 +1,32 @@
-//! Where everything stands at an instant of a season: jobs, lots, rows, machines and people.
+//! Where everything stands at an instant of a season: lots, rows, machines and people; of the jobs, that they are there.
 
-use super::outcome::{JobAccount, RowOutcome};
-use super::plan::{DAY, Duty, Plan};
-use crate::farm::Window;
+use super::crew::Means;
+use super::job::JobState;
+use super::outcome::{Cause, RowOutcome};
+use super::plan::{Duty, Plan};
 use crate::kernel::Handle;
-
-/// What a job is at.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Stage {
-    /// Exists only if other work is given up.
-    Dormant,
-    /// Its window has not opened.
-    Closed,
-    /// Its window is open, but other work must come first.
-    Blocked,
-    /// It waits for hours, weather, people or machines.
-    Ready,
-    /// An outfit is at it, or on its way.
-    Working,
-    /// All that is left of its area is done.
-    Done,
-    /// Given up.
-    Dropped,
-}
 
 /// Which of two marks a ready job has.
 pub(super) const BEGUN: usize = 0;
 pub(super) const FRESH: usize = 1;
 
-/// The instant that nothing reaches.
-pub(super) const NEVER: i64 = i64::MAX;
-
-#[derive(Debug, Clone, Copy)]
-pub(super) struct JobState {
-    pub(super) stage: Stage,
-    /// Links that still hold it back.
-    pub(super) pending: u16,
-    /// Which of the row's outfits `left_s` is counted for.
-    pub(super) choice: u16,
-    /// Seconds of work left.
-    pub(super) left_s: i64,
-    /// Seconds of work for the whole area.
-    pub(super) total_s: i64,
-    /// Area in ha that can still be done: what earlier work left undone has dropped out.
-    pub(super) live_ha: f64,
-    /// Area that it was to do.
-    pub(super) area_ha: f64,
-    /// Ends of the days due and latest, once known.
-    pub(super) due_end: i64,
-    pub(super) latest_end: i64,
-    /// While it waits: since when, and the open and the suitable open seconds by then.
-    since: Clock,
-    /// While it is ready: the lot's account by then.
-    lot_waits: [i64; LOT_CAUSES],
-    /// Undone area after the due day has been counted up to here.
-    counted: i64,
-    pub(super) area_late_ha: f64,
-    pub(super) ha_days_late: f64,
-    pub(super) account: JobAccount,
-}
-
-/// An outfit at a job: what holds while the job is worked.
+/// An outfit at a job, or on its way to it.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct AtWork {
+    pub(super) job: u32,
     /// Set out, and at work from then on.
     pub(super) start: i64,
     pub(super) begins: i64,
     /// What it holds.
-    pub(super) machines: u128,
-    pub(super) people: u64,
+    pub(super) means: Means,
     /// The job's rank when it set out.
     pub(super) rank: f64,
     /// The end of its hours.
     pub(super) close: i64,
     /// When it will stop, and the event of that.
     pub(super) stop_at: i64,
-    pub(super) stop: Option<Handle>,
+    pub(super) stop: Handle,
 }
-
-/// What no job is read to have.
-const NOBODY: AtWork =
-    AtWork { start: 0, begins: 0, machines: 0, people: 0, rank: 0.0, close: 0, stop_at: 0, stop: None };
 
 /// An instant with the open and the suitable open seconds that a lot has had before it.
 #[derive(Debug, Clone, Copy, Default)]
@@ -127,7 +73,7 @@ pub(super) struct RowState {
     /// What its waiting since then is put down to.
     pub(super) since: i64,
     pub(super) since_open: i64,
-    pub(super) cause: super::outcome::Cause,
+    pub(super) cause: Cause,
     /// Whether it is among the rows to look at after the dispatch.
     pub(super) changed: bool,
     /// Seconds of work left in all its jobs that have not ended.
@@ -200,10 +146,8 @@ pub(super) struct State {
     pub(super) suited_lots: Vec<u32>,
     /// Today's jobs by rank.
     pub(super) queue: Vec<Ranked>,
-    /// The last outfit at each job.
-    pub(super) at_work: Vec<AtWork>,
-    /// Jobs at work.
-    pub(super) working: Vec<u32>,
+    /// Outfits at work, as they set out.
+    pub(super) working: Vec<AtWork>,
     /// Today: hours of overtime allowed.
     pub(super) overtime_s: i64,
     pub(super) day: u32,
@@ -229,41 +173,7 @@ impl State {
     pub(super) fn new(plan: &Plan) -> Self {
         let farm = &plan.farm;
         let resources = farm.machines.len() + farm.people.len();
-        let fresh_jobs: Vec<JobState> = farm
-            .jobs
-            .iter()
-            .zip(&plan.jobs)
-            .map(|(job, of)| {
-                let (due_end, latest_end) = match job.window {
-                    Window::Fixed { due, latest, .. } => (day_end(due), day_end(latest)),
-                    Window::After { .. } => (NEVER, NEVER),
-                };
-                JobState {
-                    stage: if job.dormant { Stage::Dormant } else { Stage::Closed },
-                    pending: of.links_in,
-                    choice: 0,
-                    left_s: job.work[0].total_s,
-                    total_s: job.work[0].total_s,
-                    live_ha: job.area_ha,
-                    area_ha: job.area_ha,
-                    due_end,
-                    latest_end,
-                    since: Clock::default(),
-                    lot_waits: [0; LOT_CAUSES],
-                    counted: due_end,
-                    area_late_ha: 0.0,
-                    ha_days_late: 0.0,
-                    account: JobAccount {
-                        ready: None,
-                        finish: None,
-                        work_s: 0,
-                        travel_s: 0,
-                        waits_s: [0; 7],
-                        done: false,
-                    },
-                }
-            })
-            .collect();
+        let fresh_jobs: Vec<JobState> = farm.jobs.iter().map(JobState::new).collect();
         let fresh_lots: Vec<LotState> = farm
             .lots
             .iter()
@@ -288,7 +198,7 @@ impl State {
                 working: 0,
                 since: 0,
                 since_open: 0,
-                cause: super::outcome::Cause::ClosedHours,
+                cause: Cause::ClosedHours,
                 changed: false,
                 needed_s: row
                     .jobs
@@ -318,7 +228,6 @@ impl State {
             open_rows: Vec::with_capacity(farm.rows.len()),
             suited_lots: Vec::with_capacity(farm.lots.len()),
             queue: Vec::with_capacity(farm.jobs.len()),
-            at_work: vec![NOBODY; farm.jobs.len()],
             working: Vec::with_capacity(farm.jobs.len()),
             overtime_s: 0,
             day: 0,
@@ -369,75 +278,9 @@ impl State {
     }
 }
 
-/// The instant at which a day of the season ends.
-pub(super) fn day_end(day: u32) -> i64 {
-    (i64::from(day) + 1) * DAY
-}
-
-impl JobState {
-    /// Area done by now in ha; while it is worked, by when it was last stopped.
-    pub(super) fn done_ha(&self) -> f64 {
-        self.live_ha * ((self.total_s - self.left_s) as f64 / self.total_s as f64)
-    }
-
-    /// Area done by `now` in ha, that of an outfit at it since `begins` included.
-    pub(super) fn done_ha_at(&self, begins: i64, now: i64) -> f64 {
-        let worked = if self.stage == Stage::Working { (now - begins).clamp(0, self.left_s) } else { 0 };
-        self.live_ha * ((self.total_s - self.left_s + worked) as f64 / self.total_s as f64)
-    }
-
-    /// Hectares a second at work.
-    pub(super) fn ha_s(&self) -> f64 {
-        self.live_ha / self.total_s as f64
-    }
-
-    /// Whether it has come to its end.
-    pub(super) fn ended(&self) -> bool {
-        matches!(self.stage, Stage::Done | Stage::Dropped)
-    }
-
-    /// Counts the area undone after the due day for the time up to `now`, in which it stood still.
-    pub(super) fn count_idle(&mut self, now: i64) {
-        self.count(now, now);
-    }
-
-    /// Counts the area undone after the due day up to `now`: nothing was done until `begins`, then
-    /// steadily, and `left_s` is still that of `begins`.
-    #[inline]
-    pub(super) fn count(&mut self, begins: i64, now: i64) {
-        if now >= self.due_end {
-            self.count_late(begins, now);
-        }
-    }
-
-    fn count_late(&mut self, begins: i64, now: i64) {
-        let end = now.min(self.latest_end);
-        let (before, ha_s, left_s) = (self.area_ha - self.done_ha(), self.ha_s(), self.left_s);
-        let undone_at = |instant: i64| before - ha_s * (instant - begins).clamp(0, left_s) as f64;
-        let from = self.counted;
-        if from == self.due_end {
-            self.area_late_ha = undone_at(from).max(0.0);
-        }
-        let bend = begins.clamp(from, end);
-        let flat = before * (bend - from) as f64;
-        let sloping = (undone_at(bend) + undone_at(end)) / 2.0 * (end - bend) as f64;
-        self.ha_days_late += (flat + sloping) / DAY as f64;
-        self.counted = end;
-    }
-
-    /// Starts the count when the due day becomes known.
-    pub(super) fn set_due(&mut self, due_end: i64, latest_end: i64) {
-        self.due_end = due_end;
-        self.latest_end = latest_end;
-        self.counted = due_end;
-    }
-
-    pub(super) fn waits_from(&mut self, clock: Clock, lot_waits: [i64; LOT_CAUSES]) {
-        self.since = clock;
-        self.lot_waits = lot_waits;
-    }
-
-    pub(super) fn waited(&self) -> (Clock, [i64; LOT_CAUSES]) {
-        (self.since, self.lot_waits)
+impl LotState {
+    /// Notes whether today suits it; says whether that is news.
+    pub(super) fn see(&mut self, suitable: bool) -> bool {
+        std::mem::replace(&mut self.suitable, suitable) != suitable
     }
 }

@@ -1,10 +1,10 @@
 //! From where everything stands at the season's end to what it came to.
 
+use super::job::{NEVER, Stage, day_end};
 use super::outcome::{Outcome, RowOutcome};
 use super::plan::DAY;
 use super::policy::Policy;
 use super::run::{Event, Run, SeasonError};
-use super::state::{NEVER, Stage, day_end};
 use super::trace::{Entry, Why};
 use crate::kernel::{Agenda, Trace};
 
@@ -44,23 +44,20 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             if state.stage == Stage::Dormant || unjudged {
                 continue;
             }
-            let finish = state.account.finish.unwrap_or(season_end);
+            let finish = state.account.finish.min(season_end);
             if state.account.done && finish <= state.due_end {
                 out.finish = out.finish.map(|latest| latest.max(finish));
                 continue;
             }
+            out.late = true;
             state.count_idle(state.latest_end.min(season_end));
             let undone_ha = if state.account.done { 0.0 } else { state.area_ha - state.done_ha() };
             let day = |instant: i64| (instant - 1).div_euclid(DAY).max(0);
             if state.account.done {
                 out.finish = out.finish.map(|latest| latest.max(finish));
-                if finish > state.due_end {
-                    out.late = true;
-                    out.days_late = out.days_late.max((day(finish) - day(state.due_end)) as u32);
-                }
+                out.days_late = out.days_late.max((day(finish) - day(state.due_end)) as u32);
             } else {
                 out.finish = None;
-                out.late = true;
                 if state.due_end == NEVER {
                     // Its window never came to be counted: all of it is late, by no known number of days.
                     state.area_late_ha = undone_ha;

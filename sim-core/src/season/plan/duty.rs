@@ -16,21 +16,21 @@ pub(in super::super) struct Duty {
 #[derive(Debug, Clone)]
 pub(super) struct Duties {
     all: Vec<Duty>,
-    /// Day `d` has `all[ends[d]..ends[d + 1]]`.
-    ends: Vec<u32>,
+    /// The first of each day.
+    first: Vec<u32>,
 }
 
 impl Duties {
     pub(super) fn new(farm: &Farm, hours: &[Days], days: usize) -> Self {
-        let mut duties = Self { all: Vec::new(), ends: vec![0] };
+        let mut duties = Self { all: Vec::new(), first: Vec::new() };
         for day in 0..days {
+            duties.first.push(duties.all.len() as u32);
             let mut second = 0;
             while second <= DAY {
                 let duty = duty_at(farm, hours, day, second, 0);
                 duties.all.push(duty);
                 second = duty.until;
             }
-            duties.ends.push(duties.all.len() as u32);
         }
         duties
     }
@@ -42,9 +42,12 @@ impl Plan {
         if overtime_s > 0 {
             return duty_at(&self.farm, &self.person_hours, day, second, overtime_s);
         }
-        let today = self.duties.ends[day] as usize..self.duties.ends[day + 1] as usize;
-        let found = self.duties.all[today].iter().find(|duty| second < duty.until);
-        found.copied().unwrap_or_default()
+        // The last of a day lasts beyond its end.
+        let mut at = self.duties.first[day] as usize;
+        while self.duties.all[at].until <= second {
+            at += 1;
+        }
+        self.duties.all[at]
     }
 
     /// When a person who is on duty at a second of a day goes off it.

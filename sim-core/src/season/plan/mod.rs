@@ -25,6 +25,7 @@ pub struct Plan {
     pub(super) rows: Vec<RowPlan>,
     pub(super) lots: Vec<LotPlan>,
     pub(super) jobs: Vec<JobPlan>,
+    shared: parts::Shared,
     /// Open hours of a class for a set of people.
     pub(super) hours: Vec<OpenHours>,
     /// Open hours under a weather key.
@@ -50,6 +51,8 @@ pub struct Plan {
     /// Half-month of the season of each day.
     pub(super) half_month: Vec<u16>,
     half_months: usize,
+    /// Whether any way between yard and fields takes time.
+    pub(super) has_ways: bool,
     /// People in the order in which they are asked: those who may drive least come first.
     pub(super) people_order: Vec<u8>,
 }
@@ -63,7 +66,7 @@ impl Plan {
         let pairs = hours::pairs(&farm, &hours, days);
         let rows = parts::rows(&farm, &hours);
         let lots = parts::lots(&farm, &hours, &pairs);
-        let jobs = parts::jobs(&farm, &lots);
+        let (jobs, shared) = parts::jobs(&farm, &lots);
         let class_of = |job: usize| farm.rows[farm.jobs[job].row].class;
         let mut later_classes = vec![Vec::new(); farm.classes.len()];
         for link in farm.links.iter().filter(|link| link.required) {
@@ -98,6 +101,7 @@ impl Plan {
             rows,
             lots,
             jobs,
+            shared,
             hours: hours.all,
             pairs,
             class_hours,
@@ -113,6 +117,8 @@ impl Plan {
             half_months: half_month.last().map_or(0, |last| *last as usize + 1),
             half_month,
             people_order,
+            has_ways: farm.fields.iter().any(|field| field.distance_km > 0.0)
+                && farm.outfits.iter().any(|outfit| outfit.road_speed_km_h.is_finite()),
             farm,
         }
     }
