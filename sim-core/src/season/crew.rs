@@ -90,6 +90,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
 
     /// The first of the job's outfits that can be put together out of `reach` and still do some work
     /// today; what is in `free` is taken rather than the rest.
+    #[inline(always)]
     pub(super) fn find_outfit(
         &mut self,
         job: usize,
@@ -163,6 +164,7 @@ fn are_enough(machines: u128, count: u32) -> bool {
 }
 
 /// Machines and people for every unit of an outfit out of `reach`, what is in `free` first; or what is short.
+#[inline]
 fn put_together(outfit: &Outfit, reach: Means, free: Means, order: &[u8]) -> Result<Means, LotCause> {
     if outfit.anyone & reach.people == 0 && outfit.anyone != 0 {
         return Err(LotCause::People);

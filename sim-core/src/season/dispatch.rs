@@ -63,15 +63,14 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
                 seen = false;
                 let Some(job) = self.candidate(&ranked, &mut turn) else { break };
                 let mut found = self.find_outfit(job, now, close, free, free)?;
-                if reach != free && matches!(found, Found::Short(_)) {
-                    let wider = self.find_outfit(job, now, close, reach, free)?;
-                    if let Found::Start(start) = wider {
-                        self.call_away(start.means, now, agenda);
-                        found = wider;
-                        // What was short may now be free.
-                        self.state.dispatches += 1;
-                        this = self.state.dispatches;
-                    }
+                if reach != free
+                    && matches!(found, Found::Short(_))
+                    && let Some(start) = self.call_for(job, now, close, reach, free, agenda)?
+                {
+                    found = Found::Start(start);
+                    // What was short may now be free.
+                    self.state.dispatches += 1;
+                    this = self.state.dispatches;
                 }
                 match found {
                     // The next of the lot may find another outfit.
@@ -104,6 +103,22 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         let first = *turn == 0 && self.state.jobs[job].stage == Stage::Ready;
         *turn = 1;
         first.then_some(job)
+    }
+
+    /// An outfit for a job out of `reach`, called away from what it is at; nothing if there is none.
+    #[inline(never)]
+    fn call_for(
+        &mut self,
+        job: usize,
+        now: i64,
+        close: i64,
+        reach: Means,
+        free: Means,
+        agenda: &mut Agenda<Event>,
+    ) -> Result<Option<Start>, SeasonError> {
+        let Found::Start(start) = self.find_outfit(job, now, close, reach, free)? else { return Ok(None) };
+        self.call_away(start.means, now, agenda);
+        Ok(Some(start))
     }
 
     /// Stops the jobs that hold any of these machines and people.
