@@ -15,6 +15,7 @@ pub mod sky;
 pub mod spec;
 mod spread;
 pub mod table;
+pub mod workability;
 
 pub use calendar::{MonthDay, Span};
 pub use chain::Weather;
@@ -25,3 +26,4 @@ pub use record::{Gap, Quantity, Record, RecordError, RecordYear};
 pub use sky::Sky;
 pub use spec::{DriverSpec, KeySpec, WeatherSpec, kappa};
 pub use table::{PeriodValue, daily_means, daily_steps};
+pub use workability::{Judged, Limit, Measure, NotNoted, RainDay, Rule, Shut, judge};

@@ -1,0 +1,295 @@
+//! Rules for a workable day, as data: limits that a day of a record must keep to suit a kind of work. What the rules
+//! are applied to is a [`Record`]; how a record comes about, and what follows from the verdicts, is not here.
+
+use crate::weather::calendar::MonthDay;
+use crate::weather::record::{Quantity, Record};
+
+/// What a limit looks at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Measure {
+    /// The day's own value.
+    Today(Quantity),
+    /// The value at the close of the day before: the soil as the morning finds it.
+    Yesterday(Quantity),
+    /// The sum over so many days before the day, the day itself left out.
+    Before(Quantity, u8),
+}
+
+/// A limit: the measure must lie between two values, both permitted.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Limit {
+    /// What is looked at.
+    pub measure: Measure,
+    /// The least permitted; minus infinity = no limit.
+    pub least: f64,
+    /// The most permitted; infinity = no limit.
+    pub most: f64,
+}
+
+impl Limit {
+    /// At least so much.
+    #[must_use]
+    pub const fn at_least(measure: Measure, least: f64) -> Self {
+        Self { measure, least, most: f64::INFINITY }
+    }
+
+    /// At most so much.
+    #[must_use]
+    pub const fn at_most(measure: Measure, most: f64) -> Self {
+        Self { measure, least: f64::NEG_INFINITY, most }
+    }
+
+    /// The limit in words.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let of = match self.measure {
+            Measure::Today(quantity) => format!("{} of the day", quantity.name()),
+            Measure::Yesterday(quantity) => format!("{} at yesterday's close", quantity.name()),
+            Measure::Before(quantity, 1) => format!("{} of the day before", quantity.name()),
+            Measure::Before(quantity, days) => format!("{} of the {days} days before", quantity.name()),
+        };
+        match (self.least.is_finite(), self.most.is_finite()) {
+            (true, true) => format!("{of} {} to {}", self.least, self.most),
+            (true, false) => format!("{of} at least {}", self.least),
+            (false, true) => format!("{of} at most {}", self.most),
+            (false, false) => format!("{of}: any"),
+        }
+    }
+}
+
+/// Land that shuts for the year: once it is wet in autumn it stays shut, whatever a dry week does to its surface.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shut {
+    /// The first day of the year on which it can shut.
+    pub from: MonthDay,
+    /// The first day on which it is open again.
+    pub until: MonthDay,
+    /// It shuts when this falls below `below` at a day's close.
+    pub quantity: Quantity,
+    /// The value below which it shuts.
+    pub below: f64,
+}
+
+/// When a day suits a work class on a soil: when it keeps every limit and the land is not shut.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Rule {
+    /// The work class.
+    pub class: String,
+    /// The soil.
+    pub soil: String,
+    /// The driver: which part of the weather stops this work first.
+    pub driver: String,
+    /// The limits.
+    pub limits: Vec<Limit>,
+    /// Whether and when the land shuts for the year.
+    pub shut: Option<Shut>,
+}
+
+/// Of which hours a day's rain is the sum.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum RainDay {
+    /// Midnight to midnight, or from the morning of the day it is noted under: it falls on that day's work.
+    #[default]
+    OfTheDay,
+    /// From the morning before to the morning of the day it is noted under, when the gauge is read (09-09): what falls
+    /// on a day's work is noted under the next day.
+    ToTheMorning,
+}
+
+/// The verdicts on a record's days.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Judged {
+    /// For each rule and each day of the record: does the day suit it? `None` where a value that the rule needs is
+    /// missing, as on the first days, whose yesterdays are unknown.
+    pub days: Vec<Vec<Option<bool>>>,
+}
+
+/// A rule that asks for what a record does not note.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[error("the rule for {class} on {soil} needs {}, which the record does not have", .quantity.name())]
+pub struct NotNoted {
+    /// The work class.
+    pub class: String,
+    /// The soil.
+    pub soil: String,
+    /// What is missing.
+    pub quantity: Quantity,
+}
+
+/// Judges every day of a record by every rule.
+///
+/// # Errors
+/// When a rule needs what the record does not note.
+///
+/// ```
+/// use jiff::civil::date;
+/// use sim_core::weather::{Limit, Measure, Quantity, RainDay, Record, Rule, judge};
+/// let mut record = Record::new(&[Quantity::Rain]);
+/// for (day, rain_mm) in [(1, 0.0), (2, 3.0), (3, 0.0), (4, 0.0)] {
+///     record.push(date(2024, 8, day), &[rain_mm]).unwrap();
+/// }
+/// let rule = Rule {
+///     class: "combining".into(),
+///     soil: "any".into(),
+///     driver: "air".into(),
+///     limits: vec![
+///         Limit::at_most(Measure::Today(Quantity::Rain), 0.5),
+///         Limit::at_most(Measure::Before(Quantity::Rain, 1), 2.0),
+///     ],
+///     shut: None,
+/// };
+/// let judged = judge(&record, &[rule], RainDay::OfTheDay).unwrap();
+/// assert_eq!(judged.days[0], [None, Some(false), Some(false), Some(true)]);
+/// ```
+pub fn judge(record: &Record, rules: &[Rule], rain_day: RainDay) -> Result<Judged, NotNoted> {
+    let rain = record.of(Quantity::Rain).map(|rain| match rain_day {
+        RainDay::OfTheDay => rain.to_vec(),
+        RainDay::ToTheMorning => rain.iter().copied().skip(1).chain(std::iter::once(f64::NAN)).collect(),
+    });
+    let noted = |quantity| if quantity == Quantity::Rain { rain.as_deref() } else { record.of(quantity) };
+    let days = rules.iter().map(|rule| {
+        let lacks = |quantity| NotNoted { class: rule.class.clone(), soil: rule.soil.clone(), quantity };
+        let mut verdicts = vec![Some(true); record.days()];
+        for limit in &rule.limits {
+            let (Measure::Today(quantity) | Measure::Yesterday(quantity) | Measure::Before(quantity, _)) =
+                limit.measure;
+            let values = noted(quantity).ok_or_else(|| lacks(quantity))?;
+            keep(&mut verdicts, limit, values);
+        }
+        if let Some(shut) = &rule.shut {
+            let values = noted(shut.quantity).ok_or_else(|| lacks(shut.quantity))?;
+            keep_shut(&mut verdicts, shut, values, record);
+        }
+        Ok(verdicts)
+    });
+    Ok(Judged { days: days.collect::<Result<_, _>>()? })
+}
+
+/// Takes a limit into the verdicts. A limit that is broken decides, whatever else is unknown.
+fn keep(verdicts: &mut [Option<bool>], limit: &Limit, values: &[f64]) {
+    let mut judge = |day: usize, value: f64| {
+        let verdict = &mut verdicts[day];
+        if value < limit.least || value > limit.most {
+            *verdict = Some(false);
+        } else if value.is_nan() && *verdict == Some(true) {
+            *verdict = None;
+        }
+    };
+    match limit.measure {
+        Measure::Today(_) => {
+            for (day, value) in values.iter().enumerate() {
+                judge(day, *value);
+            }
+        }
+        Measure::Yesterday(_) => {
+            for day in 0..values.len() {
+                judge(day, if day == 0 { f64::NAN } else { values[day - 1] });
+            }
+        }
+        Measure::Before(_, count) => {
+            let count = usize::from(count);
+            for day in 0..values.len() {
+                let sum = if day < count { f64::NAN } else { values[day - count..day].iter().sum() };
+                judge(day, sum);
+            }
+        }
+    }
+}
+
+/// Shuts the days between the first wet close from `from` on and `until`.
+fn keep_shut(verdicts: &mut [Option<bool>], shut: &Shut, values: &[f64], record: &Record) {
+    let mut is_shut = false;
+    for day in 1..values.len() {
+        let of_year = MonthDay::of(record.date(day));
+        if of_year == shut.until {
+            is_shut = false;
+        }
+        is_shut |= can_shut(shut, of_year) && values[day - 1] < shut.below;
+        if is_shut {
+            verdicts[day] = Some(false);
+        }
+    }
+}
+
+/// Whether a day lies between `from` and `until`, which may pass the year's end.
+fn can_shut(shut: &Shut, day: MonthDay) -> bool {
+    if shut.from <= shut.until {
+        shut.from <= day && day < shut.until
+    } else {
+        shut.from <= day || day < shut.until
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::ToSpan as _;
+    use jiff::civil::date;
+
+    fn record(quantity: Quantity, values: &[f64]) -> Record {
+        let mut record = Record::new(&[quantity]);
+        for (day, value) in values.iter().enumerate() {
+            record.push(date(2023, 9, 28).saturating_add((day as i64).days()), &[*value]).unwrap();
+        }
+        record
+    }
+
+    fn rule(limits: Vec<Limit>, shut: Option<Shut>) -> Rule {
+        Rule { class: "drilling".into(), soil: "heavy".into(), driver: "soil".into(), limits, shut }
+    }
+
+    fn one(record: &Record, rule: Rule) -> Vec<Option<bool>> {
+        judge(record, &[rule], RainDay::OfTheDay).unwrap().days.remove(0)
+    }
+
+    #[test]
+    fn a_missing_value_leaves_the_day_open_unless_another_limit_decides() {
+        let none = f64::NAN;
+        let wet = record(Quantity::Rain, &[0.0, none, 0.0, 9.0, none]);
+        let limits = vec![
+            Limit::at_most(Measure::Today(Quantity::Rain), 1.0),
+            Limit::at_most(Measure::Before(Quantity::Rain, 2), 1.0),
+        ];
+        assert_eq!(one(&wet, rule(limits, None)), [None, None, None, Some(false), Some(false)]);
+    }
+
+    #[test]
+    fn rain_to_the_morning_falls_on_the_day_before_it_is_noted() {
+        let wet = record(Quantity::Rain, &[0.0, 9.0, 0.0]);
+        let dry = rule(vec![Limit::at_most(Measure::Today(Quantity::Rain), 1.0)], None);
+        let judged = judge(&wet, &[dry], RainDay::ToTheMorning).unwrap();
+        assert_eq!(judged.days[0], [Some(false), Some(true), None]);
+    }
+
+    #[test]
+    fn land_that_has_shut_stays_shut_until_it_is_opened() {
+        let deficit = Quantity::DeficitPoor;
+        // 28 September to 7 October: wet once before it can shut, then once on 2 October.
+        let wet = record(deficit, &[-8.0, 5.0, 5.0, 5.0, -8.0, 5.0, 5.0, 5.0, 5.0, 5.0]);
+        let (from, until) = ("10-01".parse().unwrap(), "10-06".parse().unwrap());
+        let shut = Shut { from, until, quantity: deficit, below: -5.0 };
+        let open = Limit::at_least(Measure::Yesterday(deficit), 0.0);
+        let verdicts = one(&wet, rule(vec![open], Some(shut)));
+        let suits: Vec<bool> = verdicts[1..].iter().map(|verdict| verdict.unwrap()).collect();
+        assert_eq!(suits, [false, true, true, true, false, false, false, true, true]);
+    }
+
+    #[test]
+    fn a_rule_says_what_it_needs() {
+        let dry = record(Quantity::Rain, &[0.0]);
+        let calm = rule(vec![Limit::at_most(Measure::Today(Quantity::Wind), 5.0)], None);
+        let error = judge(&dry, &[calm], RainDay::OfTheDay).unwrap_err();
+        assert_eq!(
+            error.to_string(),
+            "the rule for drilling on heavy needs wind_m_s, which the record does not have"
+        );
+        assert_eq!(
+            Limit::at_least(Measure::Yesterday(Quantity::DeficitPoor), 5.0).words(),
+            "smd_poor_mm at yesterday's close at least 5"
+        );
+        assert_eq!(
+            Limit::at_most(Measure::Before(Quantity::Rain, 3), 8.0).words(),
+            "rain_mm of the 3 days before at most 8"
+        );
+    }
+}
