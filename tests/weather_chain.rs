@@ -55,6 +55,7 @@ fn alike(p: f64, rho: f64, phi: f64, kappa: f64, days: usize) -> Weather {
         span_days: days,
         drivers: vec![DriverSpec::alike("soil", 1.0, rho, phi, kappa, days)],
         keys: vec![KeySpec { driver: 0, p: vec![p; days] }],
+        recorded: None,
     })
     .unwrap()
 }
@@ -243,6 +244,7 @@ fn the_marginal_chance_is_exact_where_everything_changes() {
         span_days: days,
         drivers: vec![driver("soil", 1.0), driver("air", 0.5)],
         keys: vec![KeySpec { driver: 0, p: p.clone() }, KeySpec { driver: 1, p: p.clone() }],
+        recorded: None,
     })
     .unwrap();
     let mut by_day: Vec<Vec<Mean>> = (0..2).map(|_| (0..days).map(|_| Mean::default()).collect()).collect();
@@ -281,6 +283,7 @@ fn agreement_ties_drivers_from_apart_to_one() {
             span_days: days,
             drivers: vec![driver("soil", 1.0), driver("wind", agreement)],
             keys: (0..2).map(|driver| KeySpec { driver, p: vec![p; days] }).collect(),
+            recorded: None,
         })
         .unwrap();
         let (mut together, mut share, mut first_lag) = (Mean::default(), Mean::default(), Mean::default());

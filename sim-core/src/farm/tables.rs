@@ -39,7 +39,7 @@ pub(super) fn weather(
             keys.push(KeySpec { driver, p });
         }
     }
-    Ok((WeatherSpec { span_days: span.days() as usize, drivers, keys }, known))
+    Ok((WeatherSpec { span_days: span.days() as usize, drivers, keys, recorded: None }, known))
 }
 
 /// The rows of a class on a soil; rows for any soil count where there are none for this one.

@@ -27,24 +27,25 @@ use crate::weather::sky::{Sky, WORD_DAYS};
 use crate::weather::spec::{DriverSpec, WeatherSpec, check_series};
 use crate::weather::spread::{self, BINS, Place};
 
-/// Weather drawn from a table: makes a [`Sky`] for any season.
+/// Days drawn from a table: makes a [`Sky`] for any season.
 ///
 /// ```
-/// use sim_core::weather::{DriverSpec, KeySpec, Sky, Weather, WeatherSpec, kappa};
+/// use sim_core::weather::{Chain, DriverSpec, KeySpec, Sky, WeatherSpec, kappa};
 /// let days = 365;
-/// let weather = Weather::new(&WeatherSpec {
+/// let chain = Chain::new(&WeatherSpec {
 ///     span_days: days,
 ///     drivers: vec![DriverSpec::alike("soil", 1.0, 0.5, 0.1, kappa(20.0).unwrap(), days)],
 ///     keys: vec![KeySpec { driver: 0, p: vec![0.6; days] }, KeySpec { driver: 0, p: vec![0.3; days] }],
+///     recorded: None,
 /// })
 /// .unwrap();
 /// let mut sky = Sky::default();
-/// weather.draw(42, 0, &mut sky);
+/// chain.draw(42, 0, &mut sky);
 /// // Nested: a day for the harder key is one for the easier.
 /// assert!((0..days).all(|day| !sky.suitable(1, day) || sky.suitable(0, day)));
 /// ```
 #[derive(Debug, Clone)]
-pub struct Weather {
+pub struct Chain {
     days: usize,
     keys: usize,
     drivers: Vec<Driver>,
@@ -118,7 +119,7 @@ struct Hidden {
     row: [u32; WORD_DAYS],
 }
 
-impl Weather {
+impl Chain {
     /// Checks the numbers and makes the tables of quantiles, some milliseconds for each distinct phi.
     ///
     /// # Errors
@@ -366,19 +367,20 @@ mod tests {
             span_days: DAYS,
             drivers: vec![DriverSpec::alike("soil", agreement, rho, phi, kappa, DAYS)],
             keys: p.iter().map(|p| KeySpec { driver: 0, p: vec![*p; DAYS] }).collect(),
+            recorded: None,
         }
     }
 
     fn drawn(spec: &WeatherSpec, seed: u64, season: u64) -> Sky {
         let mut sky = Sky::default();
-        Weather::new(spec).unwrap().draw(seed, season, &mut sky);
+        Chain::new(spec).unwrap().draw(seed, season, &mut sky);
         sky
     }
 
     #[test]
     fn weather_and_sky_cross_threads() {
         fn crosses<T: Send + Sync>() {}
-        crosses::<Weather>();
+        crosses::<Chain>();
         crosses::<Sky>();
     }
 
@@ -438,7 +440,7 @@ mod tests {
             let (few, many) = (drawn(&alone, 5, season), drawn(&more, 5, season));
             prop_assert!((0..DAYS).all(|day| few.suitable(0, day) == many.suitable(1, day)));
             let mut used = many;
-            Weather::new(&alone).unwrap().draw(5, season, &mut used);
+            Chain::new(&alone).unwrap().draw(5, season, &mut used);
             prop_assert_eq!(used, few);
         }
     }
@@ -467,7 +469,7 @@ mod tests {
         let text = |change: &dyn Fn(&mut WeatherSpec)| {
             let mut spec = good.clone();
             change(&mut spec);
-            Weather::new(&spec).unwrap_err().to_string()
+            Chain::new(&spec).unwrap_err().to_string()
         };
         assert_eq!(
             text(&|spec| spec.drivers[0].rho[3] = 1.2),

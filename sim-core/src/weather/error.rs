@@ -56,6 +56,11 @@ pub enum WeatherError {
         /// Number of drivers.
         drivers: usize,
     },
+    /// A record that holds no season from its first to its last day.
+    #[error(
+        "the record holds no whole season: it must reach from the season's first day to its last in one year"
+    )]
+    NoYears,
     /// Two drivers of one name: they would draw the same luck.
     #[error("driver `{name}` is given twice: each driver has its own name")]
     DriverTwice {

@@ -73,6 +73,13 @@ impl Sky {
         self.words[key * self.words_per_key + day / WORD_DAYS] >> (day % WORD_DAYS) & 1 == 1
     }
 
+    /// Takes over another sky. Nothing is allocated when this one has been as large.
+    pub fn copy_from(&mut self, other: &Self) {
+        (self.keys, self.days, self.words_per_key) = (other.keys, other.days, other.words_per_key);
+        self.words.clear();
+        self.words.extend_from_slice(&other.words);
+    }
+
     /// Whether each of `days` is suitable for `key`.
     ///
     /// # Panics

@@ -2,6 +2,7 @@
 //! [`chain`](crate::weather::chain).
 
 use crate::weather::error::{WeatherError, within};
+use crate::weather::recorded::Recorded;
 
 /// What makes days suitable for some work classes: its persistence and spread, day by day.
 #[derive(Debug, Clone, PartialEq)]
@@ -45,6 +46,8 @@ pub struct WeatherSpec {
     pub drivers: Vec<DriverSpec>,
     /// The keys.
     pub keys: Vec<KeySpec>,
+    /// Recorded years that take the place of drawn days; the keys' chances are then only what may be expected.
+    pub recorded: Option<Recorded>,
 }
 
 /// The chance that a day keeps yesterday's spell when spells last `spread_days` days on average (at least 1):
