@@ -12,6 +12,7 @@ mod links;
 mod model;
 mod outfits;
 pub mod rate;
+mod recorded;
 pub mod spec;
 mod tables;
 mod windows;

@@ -3,9 +3,11 @@
 //! Every part carries an [`Origin`], a number that its reader gives and that comes back in a
 //! [`super::FarmError`], so that a mistake can be shown where it was written.
 
+use std::sync::Arc;
+
 use jiff::civil::Date;
 
-use crate::weather::{HoursRule, MonthDay, Site};
+use crate::weather::{HoursRule, MonthDay, Order, RainDay, Record, Rule, Site};
 
 /// Where a part was written: a number that means something to the reader of the farm alone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Hash)]
@@ -28,6 +30,8 @@ pub struct FarmSpec {
     pub holidays: Vec<MonthDay>,
     /// The probability of a suitable day by class, soil and period.
     pub suitable: Vec<SuitableRow>,
+    /// A daily record whose years take the place of the table of suitable days.
+    pub record: Option<RecordSpec>,
     /// Persistence and spread by driver and period.
     pub drivers: Vec<DriverRow>,
     /// The kinds of work that the same kind of day limits.
@@ -63,7 +67,31 @@ pub struct SuitableRow {
     pub p_suitable: f64,
 }
 
-/// The soil name that stands for every soil in a [`SuitableRow`].
+/// A daily record as the farm's weather, with the rules by which its days are judged.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RecordSpec {
+    /// Where it was written.
+    pub origin: Origin,
+    /// The record.
+    pub record: Arc<Record>,
+    /// In which order its years become seasons.
+    pub order: Order,
+    /// Of which hours a day's rain is the sum.
+    pub rain_day: RainDay,
+    /// When a day suits each work class on each soil.
+    pub rules: Vec<RuleSpec>,
+}
+
+/// A rule for a workable day.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RuleSpec {
+    /// Where it was written.
+    pub origin: Origin,
+    /// The rule; its soil may be [`ANY_SOIL`].
+    pub rule: Rule,
+}
+
+/// The soil name that stands for every soil in a [`SuitableRow`] and in a rule.
 pub const ANY_SOIL: &str = "any";
 
 /// Persistence where nothing is said: the median of what the Dublin Airport record 1980-2024 gives for soil,

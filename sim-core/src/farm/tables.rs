@@ -1,13 +1,12 @@
 //! From rows of suitable days and drivers to the weather's daily tables.
 
 use super::error::{FarmError, FarmErrorKind};
+use super::recorded;
 use super::spec::{ANY_SOIL, DEFAULT_PERSISTENCE, DEFAULT_SPREAD, DEFAULT_SPREAD_DAYS, FarmSpec, Origin};
-use crate::weather::{
-    DriverSpec, KeySpec, PeriodValue, Span, WeatherError, WeatherSpec, daily_means, daily_steps,
-};
+use crate::weather::{DriverSpec, KeySpec, PeriodValue, Span, WeatherSpec, daily_means, daily_steps};
 
 /// A weather error said of a part of the farm.
-pub(super) fn weather_error(origin: Origin, of: &str, error: &WeatherError) -> FarmError {
+pub(super) fn weather_error(origin: Origin, of: &str, error: &dyn std::fmt::Display) -> FarmError {
     FarmError {
         origin,
         word: of.to_string(),
@@ -21,6 +20,9 @@ pub(super) fn weather(
     soils: &[String],
     span: Span,
 ) -> Result<(WeatherSpec, Vec<bool>), FarmError> {
+    if let Some(record) = &spec.record {
+        return recorded::weather(spec, record, soils, span);
+    }
     let names = driver_names(spec);
     let drivers = names.iter().map(|name| driver(spec, name, span)).collect::<Result<Vec<_>, _>>()?;
     let mut keys = Vec::with_capacity(spec.classes.len() * soils.len());
@@ -56,7 +58,7 @@ fn rows_of(spec: &FarmSpec, class: &str, soil: &str) -> Vec<PeriodValue> {
 }
 
 /// The drivers' names: those with rows first, then those that only classes name.
-fn driver_names(spec: &FarmSpec) -> Vec<&str> {
+pub(super) fn driver_names(spec: &FarmSpec) -> Vec<&str> {
     let mut names: Vec<&str> = Vec::new();
     let said = spec.drivers.iter().map(|row| row.driver.as_str());
     for name in said.chain(spec.classes.iter().map(|class| class.driver.as_str())) {

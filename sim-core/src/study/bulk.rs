@@ -99,6 +99,7 @@ impl std::fmt::Debug for Hooks<'_> {
 /// #     suitable: vec![SuitableRow {
 /// #         origin, class: "mowing".into(), soil: ANY_SOIL.into(), from: first, to: last, p_suitable: 0.5,
 /// #     }],
+/// #     record: None,
 /// #     drivers: vec![],
 /// #     classes: vec![ClassSpec {
 /// #         origin, name: "mowing".into(), driver: "soil".into(), hours: vec![], daylight: false,

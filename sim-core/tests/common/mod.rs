@@ -33,6 +33,7 @@ pub fn bare(p: f64) -> FarmSpec {
             to: "12-31".parse().unwrap(),
             p_suitable: p,
         }],
+        record: None,
         drivers: vec![DriverRow {
             origin: Origin(0),
             driver: "soil".into(),

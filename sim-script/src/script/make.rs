@@ -271,6 +271,7 @@ fn farm(v: &mut Values) -> Result<FarmSpec, Mistake> {
         site,
         holidays: given(v.days("holidays")),
         suitable: specs!(v, "suitable_days", Suitable).into_iter().flatten().collect(),
+        record: None,
         drivers: specs!(v, "drivers", Driver).into_iter().flatten().collect(),
         classes,
         people: specs!(v, "people", Person),
