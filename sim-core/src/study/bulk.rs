@@ -208,7 +208,10 @@ impl Study {
         let mut tallies: Vec<(Risks, Uses)> = self
             .variants
             .iter()
-            .map(|variant| (Risks::new(&variant.plan), Uses::new(&variant.plan)))
+            .map(|variant| {
+                let years = variant.weather.recorded().map_or(0, |recorded| recorded.years().len());
+                (Risks::new(&variant.plan, years), Uses::new(&variant.plan))
+            })
             .collect();
         let mut seasons = 0;
         let mut failed = None;
@@ -221,7 +224,8 @@ impl Study {
                 for of_season in chunk.outcomes[..chunk.filled].chunks_exact(self.variants.len().max(1)) {
                     for (variant, outcome) in of_season.iter().enumerate() {
                         let (risks, uses) = &mut tallies[variant];
-                        risks.add(outcome);
+                        let recorded = self.variants[variant].weather.recorded();
+                        risks.add(outcome, recorded.map(|of| of.index_of(self.seed, outcome.season)));
                         uses.add(outcome);
                         if let Some(sink) = &mut hooks.sink {
                             sink.season(variant, outcome);

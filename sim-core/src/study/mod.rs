@@ -8,6 +8,7 @@ mod bulk;
 pub mod exact;
 pub mod interval;
 mod need;
+mod record;
 mod risk;
 mod usage;
 mod window;

@@ -2,6 +2,7 @@
 //! and sums, so memory does not grow with the seasons.
 
 use super::interval::{quantile_is_supported, quantile_of_counts, wilson};
+use super::record::{self, YearCount};
 use crate::season::{Cause, DAY, Outcome, Plan, RowOutcome};
 
 /// A quantile of a day, with what can keep it from being one.
@@ -36,6 +37,8 @@ pub struct Risk {
     area_late_ha_sum: f64,
     ha_days_late_sum: f64,
     waits_s: [i64; 7],
+    /// By recorded year; none where days are drawn from a table.
+    years: Vec<YearCount>,
 }
 
 impl Risk {
@@ -50,6 +53,19 @@ impl Risk {
     #[must_use]
     pub fn p_late_interval(&self) -> (f64, f64) {
         wilson(self.late, self.seasons)
+    }
+
+    /// The 95 % interval of the chance of being late for the sampling of recorded years: what so few years leave
+    /// open, however many seasons they make. `None` where no recorded years were worked.
+    #[must_use]
+    pub fn p_late_record_interval(&self) -> Option<(f64, f64)> {
+        record::interval(&self.years)
+    }
+
+    /// How many recorded years were worked; 0 where days are drawn from a table.
+    #[must_use]
+    pub fn recorded_years(&self) -> usize {
+        self.years.iter().filter(|year| year.seasons > 0).count()
     }
 
     /// The chance that not all is done at all; 0 to 1.
@@ -144,7 +160,7 @@ pub(super) struct Risks {
 }
 
 impl Risks {
-    pub(super) fn new(plan: &Plan) -> Self {
+    pub(super) fn new(plan: &Plan, recorded_years: usize) -> Self {
         let days = plan.farm().span.days() as usize;
         let rows = &plan.farm().rows;
         let risk = |(row, of): (usize, &crate::farm::Row)| Risk {
@@ -159,6 +175,7 @@ impl Risks {
             area_late_ha_sum: 0.0,
             ha_days_late_sum: 0.0,
             waits_s: [0; 7],
+            years: vec![YearCount::default(); recorded_years],
         };
         Self {
             rows: rows.iter().enumerate().map(risk).collect(),
@@ -167,11 +184,12 @@ impl Risks {
         }
     }
 
-    pub(super) fn add(&mut self, outcome: &Outcome) {
+    /// Counts a season, which is the recorded year of this index if it is one.
+    pub(super) fn add(&mut self, outcome: &Outcome, year: Option<usize>) {
         self.seasons += 1;
         for ((risk, worked), row) in self.rows.iter_mut().zip(&mut self.worked).zip(&outcome.rows) {
             *worked |= row.finish != Some(0);
-            risk.add(row);
+            risk.add(row, year);
         }
     }
 
@@ -182,7 +200,7 @@ impl Risks {
 }
 
 impl Risk {
-    fn add(&mut self, row: &RowOutcome) {
+    fn add(&mut self, row: &RowOutcome, year: Option<usize>) {
         match row.finish {
             Some(finish) => {
                 let day = (finish - 1).div_euclid(DAY).max(0) as usize;
@@ -192,6 +210,10 @@ impl Risk {
             None => self.unfinished += 1,
         }
         self.late += u64::from(row.late);
+        if let Some(year) = year {
+            self.years[year].seasons += 1;
+            self.years[year].late += u64::from(row.late);
+        }
         let most = self.days_late.len() - 1;
         self.days_late[(row.days_late as usize).min(most)] += 1;
         self.days_late_sum += u64::from(row.days_late);

@@ -38,13 +38,19 @@ impl Weather {
         }
     }
 
+    /// The recorded years; nothing where days are drawn.
+    #[must_use]
+    pub fn recorded(&self) -> Option<&Recorded> {
+        match self {
+            Self::Drawn(_) => None,
+            Self::Recorded(recorded) => Some(recorded),
+        }
+    }
+
     /// The recorded year that a season is; nothing where days are drawn.
     #[must_use]
     pub fn year_of(&self, seed: u64, season: u64) -> Option<i16> {
-        match self {
-            Self::Drawn(_) => None,
-            Self::Recorded(recorded) => Some(recorded.year_of(seed, season)),
-        }
+        self.recorded().map(|recorded| recorded.year_of(seed, season))
     }
 
     /// How many seasons tell all that there is: one for each year where recorded years are replayed; nothing where
