@@ -1,7 +1,7 @@
 //! What tables, terminal and report say in words: dates, chances, the weather that was used.
 
 use jiff::civil::Date;
-use sim_core::weather::WeatherSpec;
+use sim_core::weather::{Order, Recorded, WeatherSpec};
 
 /// What goes with every result.
 pub(crate) const CAUTION: &str = "This is a plan to discuss, not a promise. Farm work injures and kills: for long hours, wide machines on \
@@ -60,7 +60,11 @@ pub(crate) fn percent_interval((low, high): (f64, f64)) -> String {
 }
 
 /// The weather that was used.
-pub(crate) fn weather(spec: &WeatherSpec) -> &'static str {
+pub(crate) fn weather(spec: &WeatherSpec) -> String {
+    spec.recorded.as_ref().map_or_else(|| drawn(spec).into(), recorded)
+}
+
+fn drawn(spec: &WeatherSpec) -> &'static str {
     let any = |series: fn(&sim_core::weather::DriverSpec) -> &Vec<f64>| {
         spec.drivers.iter().any(|driver| series(driver).iter().any(|value| *value > 0.0))
     };
@@ -75,6 +79,19 @@ pub(crate) fn weather(spec: &WeatherSpec) -> &'static str {
         (true, true) => {
             "days from the table of suitable days with persistence and spread between spells or years"
         }
+    }
+}
+
+fn recorded(recorded: &Recorded) -> String {
+    let years = recorded.years();
+    let of = match years {
+        [] => return "a record without a whole season".into(),
+        [only] => format!("the recorded year {}", only.year),
+        [first, .., last] => format!("{} recorded years, {} to {}", years.len(), first.year, last.year),
+    };
+    match recorded.order() {
+        Order::Replay => format!("{of}, worked as they were"),
+        Order::Resample => format!("whole years drawn from {of}"),
     }
 }
 

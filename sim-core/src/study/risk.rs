@@ -94,7 +94,7 @@ impl Risk {
     /// every day.
     #[must_use]
     pub fn finish(&self, percent: u32) -> Quantile {
-        if !quantile_is_supported(percent, self.seasons) {
+        if !quantile_is_supported(percent, self.independent_seasons()) {
             return Quantile::Unsupported;
         }
         let wanted = u128::from(self.seasons) * u128::from(percent);
@@ -112,7 +112,7 @@ impl Risk {
     /// distribution-free 95 % interval for it.
     #[must_use]
     pub fn days_late_p90(&self) -> Option<u32> {
-        let supported = quantile_is_supported(90, self.seasons);
+        let supported = quantile_is_supported(90, self.independent_seasons());
         let days = supported.then(|| quantile_of_counts(&self.days_late, 90, self.seasons)).flatten();
         days.map(|days| days as u32)
     }
@@ -140,6 +140,11 @@ impl Risk {
     pub fn wait_share(&self, cause: Cause) -> f64 {
         let all: i64 = self.waits_s.iter().sum();
         if all == 0 { 0.0 } else { self.waits_s[cause as usize] as f64 / all as f64 }
+    }
+
+    /// How many seasons owe nothing to one another: a recorded year that is worked again says nothing new.
+    fn independent_seasons(&self) -> u64 {
+        if self.years.is_empty() { self.seasons } else { self.recorded_years() as u64 }
     }
 
     fn share(&self, count: u64) -> f64 {

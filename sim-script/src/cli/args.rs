@@ -35,9 +35,9 @@ pub(super) struct FarmArgs {
 pub(super) struct RunArgs {
     #[command(flatten)]
     pub(super) farm: FarmArgs,
-    /// How many seasons to work
-    #[arg(long, value_name = "N", default_value_t = 10_000, value_parser = clap::value_parser!(u64).range(1..))]
-    pub(super) seasons: u64,
+    /// How many seasons to work [default: 10000; each recorded year once where a record is replayed]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    pub(super) seasons: Option<u64>,
     /// The seed of the weather: the same seed gives the same years
     #[arg(long, value_name = "S", default_value_t = 1)]
     pub(super) seed: u64,

@@ -5,7 +5,7 @@ use super::load::{Loaded, load};
 use super::summary::{self, Facts};
 use super::{Failure, print};
 use crate::script::Parameter;
-use crate::tables::{self, Origin, OutFolder, SeasonsTable, Setting, TraceRow};
+use crate::tables::{self, Origin, OutFolder, SeasonsTable, Setting, Told, TraceRow};
 use crate::words::thousands;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use sim_core::kernel::Log;
@@ -13,6 +13,9 @@ use sim_core::season::{Entry, Manager};
 use sim_core::study::{Findings, Hooks, Sink, Study, Variant};
 use std::io::IsTerminal as _;
 use std::sync::atomic::{AtomicBool, Ordering};
+
+/// Seasons worked unless said otherwise.
+const SEASONS: u64 = 10_000;
 
 /// The variant of a run that compares nothing.
 const ONLY: &str = "base";
@@ -22,16 +25,18 @@ static STOP: AtomicBool = AtomicBool::new(false);
 
 pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
     let Loaded { script, farm, parameters, .. } = load(&args.farm)?;
+    let variant = Variant::new(ONLY, farm)?;
+    let asked = args.seasons.or(variant.weather.all_seasons()).unwrap_or(SEASONS);
     let study = Study {
-        variants: vec![Variant::new(ONLY, farm)?],
-        seasons: args.seasons,
+        variants: vec![variant],
+        seasons: asked,
         seed: args.seed,
         threads: args.threads.map_or_else(cores, usize::from),
     };
     if let (Some(season), None) = (args.trace, &args.out) {
         let rows = trace(&study, season)?;
         let mut text = Vec::new();
-        tables::write_trace(&mut text, study.variants[0].plan.farm(), &rows)?;
+        tables::write_trace(&mut text, &told(&study, season, &rows))?;
         return print(&String::from_utf8_lossy(&text));
     }
     let mut out = args.out.as_deref().map(OutFolder::open).transpose().map_err(Failure::Out)?;
@@ -56,7 +61,7 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
         tables::write_waits(&mut out, &study.variants, &found).map_err(Failure::Write)?;
         if let Some(season) = args.trace {
             let rows = trace(&study, season)?;
-            tables::keep_trace(&mut out, study.variants[0].plan.farm(), &rows).map_err(Failure::Write)?;
+            tables::keep_trace(&mut out, &told(&study, season, &rows)).map_err(Failure::Write)?;
         }
         let origin = Origin {
             variants: &study.variants,
@@ -65,7 +70,7 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
             parameters: settings(&parameters),
             seed: args.seed,
             seasons: found.seasons,
-            asked: args.seasons,
+            asked,
             traced: args.trace,
         };
         let folder = out.path().display().to_string();
@@ -73,11 +78,11 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
         text.push_str(&summary::written(&folder, &names));
     }
     print(&text)?;
-    if found.seasons < args.seasons {
+    if found.seasons < asked {
         return Err(Failure::Stopped(format!(
             "stopped after {} of {} seasons: all figures are of these",
             thousands(found.seasons),
-            thousands(args.seasons)
+            thousands(asked)
         )));
     }
     Ok(())
@@ -102,7 +107,9 @@ fn work(study: &Study, out: Option<&mut OutFolder>) -> Result<Findings, Failure>
     let bar = progress_bar(study.seasons);
     let mut progress = |done| bar.set_position(done);
     let mut seasons = match &out {
-        Some(out) => Some(SeasonsTable::begin(out, &study.variants, &STOP).map_err(Failure::Write)?),
+        Some(out) => {
+            Some(SeasonsTable::begin(out, &study.variants, study.seed, &STOP).map_err(Failure::Write)?)
+        }
         None => None,
     };
     let sink = seasons.as_mut().map(|table| table as &mut dyn Sink);
@@ -124,6 +131,12 @@ fn progress_bar(seasons: u64) -> ProgressBar {
         Ok(style) => bar.with_style(style),
         Err(_) => bar,
     }
+}
+
+/// A season of the study as its trace is written.
+fn told<'a>(study: &'a Study, season: u64, rows: &'a [TraceRow]) -> Told<'a> {
+    let of = &study.variants[0];
+    Told { farm: of.plan.farm(), year: of.weather.year_of(study.seed, season), rows }
 }
 
 fn trace(study: &Study, season: u64) -> Result<Vec<TraceRow>, Failure> {

@@ -6,7 +6,7 @@ use super::check::understood;
 use super::run::settings;
 use super::summary::{Facts, summary};
 use crate::script::Script;
-use crate::tables::{self, Origin, OutFolder, SeasonsTable};
+use crate::tables::{self, Origin, OutFolder, SeasonsTable, Told};
 use sim_core::kernel::Log;
 use sim_core::season::{Entry, Manager};
 use sim_core::study::{Hooks, Study, Variant};
@@ -116,7 +116,7 @@ fn every_table_has_its_columns() {
     let folder = tempfile::tempdir().unwrap();
     let mut out = OutFolder::open(folder.path()).unwrap();
     let stop = AtomicBool::new(false);
-    let mut seasons = SeasonsTable::begin(&out, &study.variants, &stop).unwrap();
+    let mut seasons = SeasonsTable::begin(&out, &study.variants, study.seed, &stop).unwrap();
     let found = study.run(&Manager, Hooks { sink: Some(&mut seasons), ..Hooks::default() }).unwrap();
     seasons.keep(&mut out).unwrap();
     tables::write_risk(&mut out, &study.variants, &found).unwrap();
@@ -125,7 +125,8 @@ fn every_table_has_its_columns() {
     tables::write_waits(&mut out, &study.variants, &found).unwrap();
     let mut log: Log<Entry> = Log::default();
     study.work_one(&Manager, 0, 3, &mut log).unwrap();
-    tables::keep_trace(&mut out, study.variants[0].plan.farm(), &log.rows).unwrap();
+    let told = Told { farm: study.variants[0].plan.farm(), year: None, rows: &log.rows };
+    tables::keep_trace(&mut out, &told).unwrap();
     assert_eq!(fs::read_dir(folder.path()).unwrap().filter(visible).count(), 0);
     let (script, (_, parameters)) = (script(), script().farm(&[]).unwrap());
     let names = out

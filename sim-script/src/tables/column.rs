@@ -71,7 +71,7 @@ pub(crate) const RISK: Table = Table {
             "p_late_record_low",
             Kind::Number,
             "1",
-            "Lower end of the 95 % interval that the length of the weather record leaves; empty unless a record is used.",
+            "Lower end of the 95 % interval of p_late that so few recorded years leave (years drawn anew, and Wilson's for as many years); empty unless a record is used.",
         ),
         column("p_late_record_high", Kind::Number, "1", "Upper end of it."),
         column("p_unfinished", Kind::Number, "1", "Chance that not all of its area is done at all."),
@@ -124,6 +124,12 @@ pub(crate) const SEASONS: Table = Table {
     columns: &[
         VARIANT,
         column("season", Kind::Whole, "", "The season's number, 0 the first."),
+        column(
+            "year",
+            Kind::Whole,
+            "",
+            "The recorded year that the season is; empty where its days were drawn.",
+        ),
         CROP,
         OPERATION,
         column(
@@ -208,6 +214,12 @@ pub(crate) const TRACE: Table = Table {
     about: "What happened in one season.",
     columns: &[
         column("time", Kind::DateTime, "", "Date and time in the reference season."),
+        column(
+            "year",
+            Kind::Whole,
+            "",
+            "The recorded year that the season is; empty where its days were drawn.",
+        ),
         column("field", Kind::Text, "", "The field."),
         column("operation", Kind::Text, "", "The operation and its crop."),
         column("outfit", Kind::Text, "", "The outfit, where one is at it."),

@@ -71,7 +71,9 @@ struct ScriptEntry<'a> {
 #[derive(Serialize)]
 struct VariantWeather<'a> {
     variant: &'a str,
-    weather: &'static str,
+    weather: String,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    recorded_years: Vec<i16>,
 }
 
 /// A file and what its columns mean.
@@ -163,7 +165,13 @@ pub(super) fn write(to: &mut impl Write, origin: &Origin<'_>, resources: Vec<Res
         weather: origin
             .variants
             .iter()
-            .map(|variant| VariantWeather { variant: &variant.name, weather: weather_of(variant) })
+            .map(|variant| VariantWeather {
+                variant: &variant.name,
+                weather: weather_of(variant),
+                recorded_years: variant.weather.recorded().map_or_else(Vec::new, |recorded| {
+                    recorded.years().iter().map(|year| year.year).collect()
+                }),
+            })
             .collect(),
         caution: words::CAUTION,
         resources,

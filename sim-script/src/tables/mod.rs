@@ -17,7 +17,7 @@ pub use descriptor::{Origin, Setting};
 pub use folder::{OutError, OutFolder};
 pub use seasons::SeasonsTable;
 pub(crate) use trace::keep_trace;
-pub use trace::{TraceRow, write_trace};
+pub use trace::{Told, TraceRow, write_trace};
 pub use write::{write_finish, write_risk, write_use, write_waits};
 
 /// Where there is no such date.

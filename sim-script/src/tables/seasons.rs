@@ -5,6 +5,7 @@ use super::folder::{Csv, OutError, OutFolder};
 use crate::words::number;
 use sim_core::season::{DAY, Outcome};
 use sim_core::study::{Sink, Variant};
+use sim_core::weather::Weather;
 use std::io;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -13,6 +14,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 pub struct SeasonsTable<'s> {
     csv: Csv,
     variants: Vec<Names>,
+    seed: u64,
     failed: Option<io::Error>,
     stop: &'s AtomicBool,
 }
@@ -21,23 +23,30 @@ pub struct SeasonsTable<'s> {
 #[derive(Debug)]
 struct Names {
     variant: String,
+    weather: Weather,
     /// Crop and operation of each row, and whether it has area whatever happens.
     rows: Vec<(String, String, bool)>,
     dates: Vec<String>,
 }
 
 impl<'s> SeasonsTable<'s> {
-    /// Begins the table. If it can no longer be written, `stop` turns true.
+    /// Begins the table of seasons under a seed. If it can no longer be written, `stop` turns true.
     ///
     /// # Errors
     ///
     /// When no file can be begun.
-    pub fn begin(out: &OutFolder, variants: &[Variant], stop: &'s AtomicBool) -> Result<Self, OutError> {
+    pub fn begin(
+        out: &OutFolder,
+        variants: &[Variant],
+        seed: u64,
+        stop: &'s AtomicBool,
+    ) -> Result<Self, OutError> {
         let names = |variant: &Variant| {
             let farm = variant.plan.farm();
             let rows = farm.rows.iter();
             Names {
                 variant: variant.name.clone(),
+                weather: variant.weather.clone(),
                 rows: rows
                     .map(|row| (farm.crops[row.crop].clone(), row.operation.clone(), row.area_ha > 0.0))
                     .collect(),
@@ -45,7 +54,7 @@ impl<'s> SeasonsTable<'s> {
             }
         };
         let variants = variants.iter().map(names).collect();
-        Ok(Self { csv: out.begin(&SEASONS)?, variants, failed: None, stop })
+        Ok(Self { csv: out.begin(&SEASONS)?, variants, seed, failed: None, stop })
     }
 
     /// Hands the whole table in.
@@ -63,6 +72,8 @@ impl<'s> SeasonsTable<'s> {
     fn write(&mut self, variant: usize, outcome: &Outcome) -> csv::Result<()> {
         let names = &self.variants[variant];
         let season = outcome.season.to_string();
+        let year = names.weather.year_of(self.seed, outcome.season);
+        let year = year.map_or_else(String::new, |year| year.to_string());
         for (row, (crop, operation, always)) in outcome.rows.iter().zip(&names.rows) {
             // 0: there was nothing to do, or it was not due within the season.
             let nothing = row.finish == Some(0);
@@ -77,7 +88,7 @@ impl<'s> SeasonsTable<'s> {
                     &names.dates[day.min(names.dates.len() - 1)]
                 }
             };
-            csv_row(&mut self.csv, [&names.variant, &season, crop, operation, finish])?;
+            csv_row(&mut self.csv, [&names.variant, &season, &year, crop, operation, finish])?;
             self.csv.write_field(row.days_late.to_string())?;
             self.csv.write_field(number(row.area_late_ha, 4))?;
             self.csv.write_field(number(row.area_unfinished_ha, 4))?;
@@ -88,7 +99,7 @@ impl<'s> SeasonsTable<'s> {
     }
 }
 
-fn csv_row(csv: &mut Csv, fields: [&str; 5]) -> csv::Result<()> {
+fn csv_row(csv: &mut Csv, fields: [&str; 6]) -> csv::Result<()> {
     fields.iter().try_for_each(|field| csv.write_field(field))
 }
 

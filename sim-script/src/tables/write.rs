@@ -21,6 +21,9 @@ pub fn write_risk(out: &mut OutFolder, variants: &[Variant], found: &Findings) -
             for risk in &findings.risks {
                 let (crop, operation) = names(farm, risk);
                 let (low, high) = risk.p_late_interval();
+                let record = risk.p_late_record_interval();
+                let of_record =
+                    |end: fn((f64, f64)) -> f64| record.map_or_else(String::new, |ends| chance(end(ends)));
                 let finish = |percent| date_of(farm.span, risk.finish(percent));
                 csv.write_record([
                     &variant.name,
@@ -31,8 +34,8 @@ pub fn write_risk(out: &mut OutFolder, variants: &[Variant], found: &Findings) -
                     &chance(risk.p_late()),
                     &chance(low),
                     &chance(high),
-                    "",
-                    "",
+                    &of_record(|ends| ends.0),
+                    &of_record(|ends| ends.1),
                     &chance(risk.p_unfinished()),
                     &finish(10),
                     &finish(50),
