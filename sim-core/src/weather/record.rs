@@ -34,11 +34,15 @@ pub enum Quantity {
     DeficitModerate,
     /// The same of poorly drained soil.
     DeficitPoor,
+    /// Water gone from the layer at the surface at the close of the day, mm: 0 is wet through.
+    Topsoil,
+    /// Wet-bulb depression, degrees Celsius: temperature less wet-bulb temperature.
+    DeltaT,
 }
 
 impl Quantity {
     /// All of them.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 15] = [
         Self::TemperatureMin,
         Self::TemperatureMax,
         Self::TemperatureMean,
@@ -52,6 +56,8 @@ impl Quantity {
         Self::DeficitWell,
         Self::DeficitModerate,
         Self::DeficitPoor,
+        Self::Topsoil,
+        Self::DeltaT,
     ];
 
     /// Its name as a column, which ends in its unit.
@@ -71,6 +77,8 @@ impl Quantity {
             Self::DeficitWell => "smd_well_mm",
             Self::DeficitModerate => "smd_moderate_mm",
             Self::DeficitPoor => "smd_poor_mm",
+            Self::Topsoil => "topsoil_mm",
+            Self::DeltaT => "delta_t_c",
         }
     }
 
@@ -88,6 +96,8 @@ impl Quantity {
             Self::Sunshine => (0.0, 24.0),
             Self::EtRef => (-1.0, 20.0),
             Self::DeficitWell | Self::DeficitModerate | Self::DeficitPoor => (-300.0, 500.0),
+            Self::Topsoil => (0.0, 200.0),
+            Self::DeltaT => (0.0, 40.0),
         }
     }
 }

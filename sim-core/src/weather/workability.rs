@@ -24,19 +24,37 @@ pub struct Limit {
     pub least: f64,
     /// The most permitted; infinity = no limit.
     pub most: f64,
+    /// Whether it is left out where the record does not note what it looks at.
+    pub if_noted: bool,
 }
 
 impl Limit {
     /// At least so much.
     #[must_use]
     pub const fn at_least(measure: Measure, least: f64) -> Self {
-        Self { measure, least, most: f64::INFINITY }
+        Self { measure, least, most: f64::INFINITY, if_noted: false }
     }
 
     /// At most so much.
     #[must_use]
     pub const fn at_most(measure: Measure, most: f64) -> Self {
-        Self { measure, least: f64::NEG_INFINITY, most }
+        Self { measure, least: f64::NEG_INFINITY, most, if_noted: false }
+    }
+
+    /// The same, left out where the record does not note what it looks at.
+    #[must_use]
+    pub const fn if_noted(self) -> Self {
+        Self { if_noted: true, ..self }
+    }
+
+    /// What it looks at.
+    #[must_use]
+    pub const fn quantity(&self) -> Quantity {
+        match self.measure {
+            Measure::Today(quantity) | Measure::Yesterday(quantity) | Measure::Before(quantity, _) => {
+                quantity
+            }
+        }
     }
 
     /// The limit in words.
@@ -151,10 +169,11 @@ pub fn judge(record: &Record, rules: &[Rule], rain_day: RainDay) -> Result<Judge
         let lacks = |quantity| NotNoted { class: rule.class.clone(), soil: rule.soil.clone(), quantity };
         let mut verdicts = vec![Some(true); record.days()];
         for limit in &rule.limits {
-            let (Measure::Today(quantity) | Measure::Yesterday(quantity) | Measure::Before(quantity, _)) =
-                limit.measure;
-            let values = noted(quantity).ok_or_else(|| lacks(quantity))?;
-            keep(&mut verdicts, limit, values);
+            match noted(limit.quantity()) {
+                Some(values) => keep(&mut verdicts, limit, values),
+                None if limit.if_noted => {}
+                None => return Err(lacks(limit.quantity())),
+            }
         }
         if let Some(shut) = &rule.shut {
             let values = noted(shut.quantity).ok_or_else(|| lacks(shut.quantity))?;
