@@ -2,13 +2,7 @@
 //! clusters, so the interval comes from drawing whole years anew.
 
 use super::interval::wilson;
-use crate::kernel::draw::{Stream, name_hash};
-
-/// How often the years are drawn anew.
-const DRAWS: u64 = 2_000;
-
-/// The seed of these draws: they say how sure a figure is and must not change with the seed of the seasons.
-const SEED: u64 = 20;
+use crate::weather::bootstrap::mean_interval;
 
 /// Seasons and late seasons of one recorded year.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -26,25 +20,11 @@ pub(super) fn interval(years: &[YearCount]) -> Option<(f64, f64)> {
         .filter(|year| year.seasons > 0)
         .map(|year| year.late as f64 / year.seasons as f64)
         .collect();
-    if shares.is_empty() {
-        return None;
-    }
+    let (low, high) = mean_interval(&shares)?;
     let count = shares.len();
-    let draws = Stream::new(SEED, 0, name_hash("record bootstrap"));
-    let mut means: Vec<f64> = (0..DRAWS)
-        .map(|draw| {
-            let year = |at: usize| {
-                let uniform = draws.uniform(draw * count as u64 + at as u64);
-                shares[((uniform * count as f64) as usize).min(count - 1)]
-            };
-            (0..count).map(year).sum::<f64>() / count as f64
-        })
-        .collect();
-    means.sort_by(f64::total_cmp);
     let late_years = shares.iter().sum::<f64>().round() as u64;
-    let (low, high) = wilson(late_years, count as u64);
-    let at = |share: f64| means[((DRAWS - 1) as f64 * share).round() as usize];
-    Some((at(0.025).min(low), at(0.975).max(high)))
+    let (wilson_low, wilson_high) = wilson(late_years, count as u64);
+    Some((low.min(wilson_low), high.max(wilson_high)))
 }
 
 #[cfg(test)]

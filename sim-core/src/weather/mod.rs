@@ -5,6 +5,7 @@
 //! A `Sky` is all that the layers above see: one bit for each key (a work class on a soil) and day.
 //! What does not: machines, people, fields, and the names of work classes.
 
+pub mod bootstrap;
 pub mod calendar;
 pub mod chain;
 pub mod daylight;
@@ -18,6 +19,7 @@ pub mod source;
 pub mod spec;
 mod spread;
 pub mod table;
+pub mod verdicts;
 pub mod workability;
 
 pub use calendar::{MonthDay, Span};
@@ -32,4 +34,5 @@ pub use sky::Sky;
 pub use source::Weather;
 pub use spec::{DriverSpec, KeySpec, WeatherSpec, kappa};
 pub use table::{PeriodValue, daily_means, daily_steps};
+pub use verdicts::{Share, VerdictYears};
 pub use workability::{Judged, Limit, Measure, NotNoted, RainDay, Rule, Shut, judge};
