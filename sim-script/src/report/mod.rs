@@ -1,0 +1,5 @@
+//! Pictures: what a person sees at a glance. Tables and terminal are not here.
+
+mod strip;
+
+pub(crate) use strip::{Strip, strip};

@@ -1,0 +1,198 @@
+//! A record as a calendar strip: a line a year, a mark for every suitable day; below it a fan of the suitable days in
+//! each week.
+
+use crate::words::number;
+use jiff::civil::Date;
+use sim_core::weather::VerdictYears;
+use std::fmt::Write as _;
+
+/// What the picture shows.
+pub(crate) struct Strip<'a> {
+    /// Its heading.
+    pub(crate) heading: &'a str,
+    /// A line below the heading: the rule, the record.
+    pub(crate) about: &'a str,
+    /// The verdicts.
+    pub(crate) years: &'a VerdictYears,
+}
+
+/// Width of a day, height of a year and of the fan, in pixels.
+const DAY: f64 = 2.4;
+const YEAR: f64 = 9.0;
+const FAN: f64 = 120.0;
+const LEFT: f64 = 46.0;
+const TOP: f64 = 74.0;
+const PLACES: usize = 366;
+/// First day of each month in a leap year, and its name.
+const MONTHS: [(usize, &str); 12] = [
+    (0, "Jan"),
+    (31, "Feb"),
+    (60, "Mar"),
+    (91, "Apr"),
+    (121, "May"),
+    (152, "Jun"),
+    (182, "Jul"),
+    (213, "Aug"),
+    (244, "Sep"),
+    (274, "Oct"),
+    (305, "Nov"),
+    (335, "Dec"),
+];
+
+/// The picture as SVG.
+pub(crate) fn strip(of: &Strip<'_>) -> String {
+    let count = of.years.years().len();
+    let width = LEFT + PLACES as f64 * DAY + 16.0;
+    let fan_top = TOP + count as f64 * YEAR + 46.0;
+    let height = fan_top + FAN + 48.0;
+    let mut svg = String::new();
+    let mut add = |text: std::fmt::Arguments<'_>| {
+        // Writing into a string does not fail.
+        let _ = svg.write_fmt(text);
+        svg.push('\n');
+    };
+    add(format_args!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width:.0} {height:.0}\" width=\"{width:.0}\" \
+         height=\"{height:.0}\" font-family=\"sans-serif\" font-size=\"11\" role=\"img\">"
+    ));
+    add(format_args!("<title>{}</title>", escaped(of.heading)));
+    add(format_args!("<rect width=\"100%\" height=\"100%\" fill=\"#ffffff\"/>"));
+    add(format_args!(
+        "<text x=\"{LEFT}\" y=\"22\" font-size=\"15\" font-weight=\"bold\" fill=\"#222\">{}</text>",
+        escaped(of.heading)
+    ));
+    add(format_args!("<text x=\"{LEFT}\" y=\"40\" fill=\"#555\">{}</text>", escaped(of.about)));
+    for (place, name) in MONTHS {
+        let x = LEFT + place as f64 * DAY;
+        add(format_args!("<text x=\"{:.1}\" y=\"{}\" fill=\"#555\">{name}</text>", x + 2.0, TOP - 8.0));
+        for (from, to) in [(TOP - 4.0, fan_top - 42.0), (fan_top - 4.0, fan_top + FAN)] {
+            add(format_args!(
+                "<line x1=\"{x:.1}\" x2=\"{x:.1}\" y1=\"{from:.1}\" y2=\"{to:.1}\" stroke=\"#bbb\" stroke-width=\"0.5\"/>"
+            ));
+        }
+    }
+    for (index, year) in of.years.years().iter().enumerate() {
+        let y = TOP + index as f64 * YEAR;
+        let days = of.years.year(index);
+        if year % 5 == 0 || index == 0 || index + 1 == count {
+            add(format_args!(
+                "<text x=\"{:.0}\" y=\"{:.1}\" text-anchor=\"end\" font-size=\"9\" fill=\"#555\">{year}</text>",
+                LEFT - 5.0,
+                y + YEAR - 2.0
+            ));
+        }
+        let known = path(*year, days, y, |verdict| verdict.is_some());
+        let suits = path(*year, days, y, |verdict| verdict == Some(true));
+        add(format_args!("<path d=\"{known}\" fill=\"#e6ebf0\"/><path d=\"{suits}\" fill=\"#c4922b\"/>"));
+    }
+    add(format_args!(
+        "<text x=\"{LEFT}\" y=\"{:.1}\" fill=\"#555\">one line a year; filled: a suitable day; blank: not known</text>",
+        fan_top - 28.0
+    ));
+    fan(of.years, fan_top, &mut add);
+    add(format_args!("</svg>"));
+    svg
+}
+
+/// Runs of days of a kind as rectangles in one path.
+fn path(year: i16, days: &[Option<bool>; PLACES], y: f64, wanted: impl Fn(Option<bool>) -> bool) -> String {
+    let mut path = String::new();
+    let leap = Date::new(year, 2, 29).is_ok();
+    // A common year has no 29 February: the mark of the 28th runs on over its place.
+    let of_place = |place: usize| if place == 59 && !leap { days[58] } else { days[place] };
+    let mut place = 0;
+    while place < PLACES {
+        let start = place;
+        while place < PLACES && wanted(of_place(place)) {
+            place += 1;
+        }
+        if place > start {
+            let (x, length) = (LEFT + start as f64 * DAY, (place - start) as f64 * DAY);
+            let height = YEAR - 1.0;
+            let _ = write!(path, "M{x:.1} {y:.1}h{length:.1}v{height:.1}h-{length:.1}z");
+        }
+        place += 1;
+    }
+    path
+}
+
+/// Suitable days in each week of the year: the middle half and the middle eight tenths of the years, and the median.
+fn fan(years: &VerdictYears, top: f64, add: &mut impl FnMut(std::fmt::Arguments<'_>)) {
+    let weeks: Vec<[f64; 5]> = (0..52).filter_map(|week| quantiles(years, week)).collect();
+    let y = |days: f64| top + FAN - days / 7.0 * FAN;
+    let x = |week: usize| LEFT + (week as f64 * 7.0 + 3.5) * DAY;
+    for days in [0.0, 2.0, 4.0, 6.0, 7.0] {
+        add(format_args!(
+            "<line x1=\"{LEFT}\" x2=\"{:.1}\" y1=\"{1:.1}\" y2=\"{1:.1}\" stroke=\"#ddd\" stroke-width=\"0.5\"/>\
+             <text x=\"{2:.0}\" y=\"{3:.1}\" text-anchor=\"end\" font-size=\"9\" fill=\"#555\">{4}</text>",
+            LEFT + PLACES as f64 * DAY,
+            y(days),
+            LEFT - 5.0,
+            y(days) + 3.0,
+            number(days, 0),
+        ));
+    }
+    if weeks.len() == 52 {
+        let line = |at: usize| -> String {
+            (0..52).map(|week| format!("{:.1},{:.1} ", x(week), y(weeks[week][at]))).collect()
+        };
+        let back = |at: usize| -> String {
+            (0..52).rev().map(|week| format!("{:.1},{:.1} ", x(week), y(weeks[week][at]))).collect()
+        };
+        for (low, high, fill) in [(0, 4, "#f1e0b8"), (1, 3, "#e0bd6d")] {
+            add(format_args!("<polygon points=\"{}{}\" fill=\"{fill}\"/>", line(low), back(high)));
+        }
+        add(format_args!(
+            "<polyline points=\"{}\" fill=\"none\" stroke=\"#7a5a12\" stroke-width=\"1.6\"/>",
+            line(2)
+        ));
+    }
+    add(format_args!(
+        "<text x=\"{LEFT}\" y=\"{:.1}\" fill=\"#555\">suitable days a week: line, the middle year; dark, the middle half of \
+         the years; light, eight years in ten</text>",
+        top + FAN + 18.0
+    ));
+}
+
+/// The 10, 25, 50, 75 and 90 % of suitable days in a week of the year, over the years that know all of it.
+fn quantiles(years: &VerdictYears, week: usize) -> Option<[f64; 5]> {
+    let days = week * 7..week * 7 + 7;
+    let mut counts: Vec<u32> = (0..years.years().len())
+        .filter_map(|year| {
+            let week = &years.year(year)[days.clone()];
+            let known = week.iter().flatten().count();
+            // A common year's week with 29 February has six days; a missing day more is a gap.
+            (known >= 6).then(|| week.iter().filter(|verdict| **verdict == Some(true)).count() as u32)
+        })
+        .collect();
+    counts.sort_unstable();
+    let last = counts.len().checked_sub(1)?;
+    Some([0.1, 0.25, 0.5, 0.75, 0.9].map(|share| f64::from(counts[(last as f64 * share).round() as usize])))
+}
+
+/// Text in which XML's own marks are written out.
+fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::civil::date;
+
+    #[test]
+    fn every_suitable_day_is_marked_once() {
+        // Two years, of which every tenth day suits.
+        let days: Vec<Option<bool>> = (0..731).map(|day| Some(day % 10 == 0)).collect();
+        let years = VerdictYears::new(date(2023, 1, 1), &days);
+        let svg = strip(&Strip { heading: "Drilling <heavy>", about: "a rule & a record", years: &years });
+        assert!(svg.contains("Drilling &lt;heavy&gt;") && svg.contains("a rule &amp; a record"));
+        let marks: usize = svg
+            .lines()
+            .filter_map(|line| line.split("<path d=\"").nth(2))
+            .map(|path| path.matches('M').count())
+            .sum();
+        assert_eq!(marks, 74, "days 0, 10, ... 730");
+        assert!(svg.contains("<polyline"));
+    }
+}
