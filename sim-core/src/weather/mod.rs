@@ -5,6 +5,7 @@
 //! A `Sky` is all that the layers above see: one bit for each key (a work class on a soil) and day.
 //! What does not: machines, people, fields, and the names of work classes.
 
+pub mod air;
 pub mod calendar;
 pub mod chain;
 pub mod daylight;
@@ -12,10 +13,12 @@ pub mod error;
 pub mod hours;
 pub mod record;
 pub mod sky;
+pub mod soil;
 pub mod spec;
 mod spread;
 pub mod table;
 
+pub use air::{EtError, EtMethod, ReferenceEt, Station, reference_et};
 pub use calendar::{MonthDay, Span};
 pub use chain::Weather;
 pub use daylight::{Site, daylight};
@@ -23,5 +26,6 @@ pub use error::WeatherError;
 pub use hours::{DailyHours, EVERY_DAY, HOLIDAY, HoursRule, Stretch, WEEKDAYS, WEEKEND};
 pub use record::{Gap, Quantity, Record, RecordError, RecordYear};
 pub use sky::Sky;
+pub use soil::{Drainage, RUN_IN_DAYS, Topsoil, deficits, run_in};
 pub use spec::{DriverSpec, KeySpec, WeatherSpec, kappa};
 pub use table::{PeriodValue, daily_means, daily_steps};
