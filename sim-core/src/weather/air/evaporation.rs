@@ -23,15 +23,16 @@ fn not_below_zero(value: f64) -> f64 {
 /// temperature (degrees Celsius) and global radiation (MJ/m2).
 ///
 /// `0.65 * s / (s + g) * radiation / heat`, with saturated vapour's slope `s` from 6.107 hPa * 10^(7.5 t / (237.3 + t)),
-/// `g = 0.646 + 0.0006 t` hPa per degree, and the heat of evaporation 2.501 - 0.002375 t MJ/kg. Figures from memory; in
-/// the outside checks they give that service's own column of De Bilt to its last digit.
+/// `g = 0.646 + 0.0006 t` hPa per degree, and the heat of evaporation 2.501 - 0.00238 t MJ/kg. Figures from memory, the last
+/// one settled by that service's own column of De Bilt: with 0.00238 all of 14 610 days have its last digit, with 0.002375
+/// five have not.
 #[must_use]
 pub fn makkink_mm(temperature_c: f64, radiation_mj_m2: f64) -> f64 {
     let shifted = 237.3 + temperature_c;
     let saturation_hpa = 6.107 * exp(LN_10 * 7.5 * temperature_c / shifted);
     let slope = 7.5 * 237.3 / (shifted * shifted) * LN_10 * saturation_hpa;
     let psychrometric = 0.646 + 0.0006 * temperature_c;
-    let heat_mj_kg = 2.501 - 0.002_375 * temperature_c;
+    let heat_mj_kg = 2.501 - 0.002_38 * temperature_c;
     not_below_zero(0.65 * slope / (slope + psychrometric) * radiation_mj_m2 / heat_mj_kg)
 }
 
