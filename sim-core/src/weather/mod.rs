@@ -5,6 +5,7 @@
 //! A `Sky` is all that the layers above see: one bit for each key (a work class on a soil) and day.
 //! What does not: machines, people, fields, and the names of work classes.
 
+pub mod air;
 pub mod bootstrap;
 pub mod calendar;
 pub mod chain;
@@ -15,6 +16,7 @@ pub mod record;
 pub mod recorded;
 pub mod rules;
 pub mod sky;
+pub mod soil;
 pub mod source;
 pub mod spec;
 mod spread;
@@ -22,6 +24,7 @@ pub mod table;
 pub mod verdicts;
 pub mod workability;
 
+pub use air::{EtError, EtMethod, ReferenceEt, Station, reference_et};
 pub use calendar::{MonthDay, Span};
 pub use chain::Chain;
 pub use daylight::{Site, daylight};
@@ -31,6 +34,7 @@ pub use record::{Gap, Quantity, Record, RecordError, RecordYear};
 pub use recorded::{Order, Recorded, YearSky};
 pub use rules::{default_rules, ruled_classes, ruled_soils};
 pub use sky::Sky;
+pub use soil::{Drainage, RUN_IN_DAYS, Topsoil, deficits, run_in};
 pub use source::Weather;
 pub use spec::{DriverSpec, KeySpec, WeatherSpec, kappa};
 pub use table::{PeriodValue, daily_means, daily_steps};
