@@ -1,4 +1,4 @@
-//! What tables, terminal and report say in words: dates, chances, the weather that was used.
+//! What tables, terminal and report say in words: dates, chances, the weather that was used; what was perhaps meant.
 
 use jiff::civil::Date;
 use sim_core::weather::WeatherSpec;
@@ -76,6 +76,16 @@ pub(crate) fn weather(spec: &WeatherSpec) -> &'static str {
             "days from the table of suitable days with persistence and spread between spells or years"
         }
     }
+}
+
+/// The name most like `wrong`, if one is like it at all.
+pub(crate) fn nearest<'a>(wrong: &str, names: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+    let wrong = wrong.to_lowercase();
+    names
+        .map(|name| (strsim::damerau_levenshtein(&wrong, &name.to_lowercase()), name))
+        .min_by_key(|(edits, _)| *edits)
+        .filter(|(edits, name)| edits * 5 <= wrong.chars().count().max(name.chars().count()) * 2)
+        .map(|(_, name)| name)
 }
 
 #[cfg(test)]
