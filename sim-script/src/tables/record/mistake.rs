@@ -75,6 +75,8 @@ pub(crate) enum Mistake {
     MixedDecimals { column: String, text: String, above: char },
     #[error("\"{text}\" is not a date like {pattern}")]
     NotADate { column: String, text: String, pattern: &'static str, others: Vec<&'static str> },
+    #[error("\"{text}\" is not a year, a month and a day in figures")]
+    NotFigures { column: String, text: String },
     #[error("no calendar has a day \"{text}\"")]
     NoSuchDay { column: String, text: String, others: Vec<&'static str> },
     #[error("the day {date} is there twice")]
@@ -147,6 +149,7 @@ impl Mistake {
     pub(crate) fn column(&self) -> Option<&str> {
         match self {
             Self::LineBreak { column }
+            | Self::NotFigures { column, .. }
             | Self::NotANumber { column, .. }
             | Self::DecimalComma { column, .. }
             | Self::MixedDecimals { column, .. }
@@ -253,6 +256,7 @@ impl Mistake {
                     others[0]
                 )
             }
+            Self::NotFigures { .. } => "write the three columns like 2020, 2 and 29".into(),
             Self::NoSuchDay { column, others, .. } => match others.first() {
                 Some(other) => {
                     format!("are the dates {other}? then name the pattern with date={column}:{other}")

@@ -12,6 +12,7 @@ use crate::words::nearest;
 use csv::StringRecord;
 use jiff::civil::Date;
 use sim_core::weather::{Gap, Quantity, Record, RecordError};
+use std::ops::Range;
 
 /// The years that a day may lie in: wider than any record or scenario, so that one wrong figure cannot make a record
 /// of thousands of empty years.
@@ -145,10 +146,10 @@ impl File<'_> {
     /// The place of a row that begins at a byte, or of a cell in it.
     fn at(&self, start: usize, column: Option<usize>) -> At {
         let rest = &self.text[start..];
-        let line_end = rest.find('\n').unwrap_or(rest.len());
-        let row = rest[..line_end].trim_end().len();
-        let span = column.map_or(0..row, |column| cell_span(rest, self.separator, column));
-        let text = rest[..row.max(span.end)].to_string();
+        let text = rest[..rest.find('\n').unwrap_or(rest.len())].trim_end().to_string();
+        // A value with a line break in it is marked as far as its first line goes.
+        let within = |span: Range<usize>| span.start.min(text.len())..span.end.min(text.len());
+        let span = column.map_or(0..text.len(), |column| within(cell_span(rest, self.separator, column)));
         At { line: self.line(start), text, span }
     }
 
@@ -411,6 +412,7 @@ impl Row<'_> {
             self.wrong(
                 Some(at),
                 match why {
+                    NoDate::Shape if !one => Mistake::NotFigures { column: column(), text },
                     NoDate::Shape => Mistake::NotADate { column: column(), text, pattern, others },
                     NoDate::NoSuchDay => Mistake::NoSuchDay { column: column(), text, others },
                 },

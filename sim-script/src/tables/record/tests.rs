@@ -65,6 +65,12 @@ const MISTAKES: &[(&str, &str, &str, &str)] = &[
     ("another_pattern", "2020-02-27", "27/02/2020", ""),
     ("one_of_two_patterns", "2020-02-27", "02/02/2020", ""),
     ("other_pattern_named", "2020-02-27", "02/27/2020", "date=date:DD/MM/YYYY"),
+    (
+        "day_in_words",
+        "date,tmin_c,tmax_c,rain_mm,wind_m_s,note",
+        "year,month,day,rain_mm,a,b",
+        "year=year,month=month,day=day",
+    ),
     ("no_year_of_records", "2020-03-01", "9020-03-01", ""),
     ("fahrenheit", "8.0", "68.0", ""),
     ("tenths", "3.2", "112", ""),
