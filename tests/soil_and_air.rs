@@ -21,7 +21,7 @@ use std::path::Path;
 fn record(name: &str) -> Record {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("records").join(format!("{name}-daily.csv"));
     let mut rows = csv::Reader::from_path(path).unwrap();
-    let quantity = |name: &str| Quantity::ALL.into_iter().find(|quantity| quantity.name() == name).unwrap();
+    let quantity = |name: &str| Quantity::NOTED.into_iter().find(|quantity| quantity.name() == name).unwrap();
     let quantities: Vec<_> = rows.headers().unwrap().iter().skip(1).map(quantity).collect();
     let mut record = Record::new(&quantities);
     let number = |text: &str| if text.is_empty() { f64::NAN } else { text.parse().unwrap() };

@@ -1,4 +1,4 @@
-//! What tables, terminal and report say in words: dates, chances, the weather that was used.
+//! What tables, terminal and report say in words: dates, chances, the weather that was used; what was perhaps meant.
 
 use jiff::civil::Date;
 use sim_core::weather::{Order, Recorded, WeatherSpec};
@@ -93,6 +93,16 @@ fn recorded(recorded: &Recorded) -> String {
         Order::Replay => format!("{of}, worked as they were"),
         Order::Resample => format!("whole years drawn from {of}"),
     }
+}
+
+/// The name most like `wrong`, if one is like it at all.
+pub(crate) fn nearest<'a>(wrong: &str, names: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+    let wrong = wrong.to_lowercase();
+    names
+        .map(|name| (strsim::damerau_levenshtein(&wrong, &name.to_lowercase()), name))
+        .min_by_key(|(edits, _)| *edits)
+        .filter(|(edits, name)| edits * 5 <= wrong.chars().count().max(name.chars().count()) * 2)
+        .map(|(_, name)| name)
 }
 
 #[cfg(test)]

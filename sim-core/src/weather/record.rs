@@ -41,8 +41,8 @@ pub enum Quantity {
 }
 
 impl Quantity {
-    /// All of them.
-    pub const ALL: [Self; 15] = [
+    /// Those that stations note; the others are worked out from them.
+    pub const NOTED: [Self; 13] = [
         Self::TemperatureMin,
         Self::TemperatureMax,
         Self::TemperatureMean,
@@ -56,8 +56,6 @@ impl Quantity {
         Self::DeficitWell,
         Self::DeficitModerate,
         Self::DeficitPoor,
-        Self::Topsoil,
-        Self::DeltaT,
     ];
 
     /// Its name as a column, which ends in its unit.

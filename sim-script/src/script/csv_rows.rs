@@ -2,8 +2,9 @@
 
 use super::clock::{self, Unreadable};
 use super::error::ScriptError;
-use super::read::nearest;
 use super::source::Source;
+use crate::tables::{cell_span, skip_to_row};
+use crate::words::nearest;
 use sim_core::farm::spec::{DriverRow, Origin, SuitableRow};
 use std::ops::Range;
 use std::sync::Arc;
@@ -118,18 +119,6 @@ impl<'a> Table<'a> {
     }
 }
 
-/// The first byte at or after `start` of a line that is a row.
-fn skip_to_row(text: &str, start: usize) -> usize {
-    let mut at = start;
-    for line in text.get(start..).unwrap_or_default().split_inclusive('\n') {
-        if !line.trim().is_empty() && !line.starts_with('#') {
-            break;
-        }
-        at += line.len();
-    }
-    at
-}
-
 impl Row<'_> {
     fn column(&self, name: &str) -> usize {
         self.table.headers.iter().position(|header| header == name).unwrap_or(0)
@@ -197,33 +186,6 @@ fn broken(source: &Arc<Source>, error: &csv::Error) -> ScriptError {
 
 /// The bytes of a value of the row that begins at `offset`.
 pub(crate) fn field_span(source: &Source, offset: usize, column: usize) -> Range<usize> {
-    let rest = &source.text[offset..];
-    let (mut quoted, mut number, mut start) = (false, 0, 0);
-    let mut end = rest.len();
-    for (at, c) in rest.char_indices() {
-        match c {
-            '"' => quoted = !quoted,
-            ',' if !quoted && number == column => {
-                end = at;
-                break;
-            }
-            ',' if !quoted => {
-                number += 1;
-                start = at + 1;
-            }
-            '\n' if !quoted => {
-                end = at;
-                break;
-            }
-            _ => {}
-        }
-    }
-    let value = &rest[start..end];
-    let before = value.len() - value.trim_start().len();
-    let length = value.trim().len();
-    if length == 0 {
-        offset + start.saturating_sub(1)..offset + end
-    } else {
-        offset + start + before..offset + start + before + length
-    }
+    let span = cell_span(&source.text[offset..], ',', column);
+    offset + span.start..offset + span.end
 }

@@ -9,6 +9,7 @@ use super::read::{self, Mistake, Value, describe};
 use super::source::{Mark, Source, TokenKind};
 use super::verb::Verb;
 use super::{csv_rows, make};
+use crate::words::nearest;
 use rhai::{Dynamic, EvalAltResult, NativeCallContext, Position};
 use sim_core::farm::spec::Origin;
 use std::cell::{Cell, RefCell};
@@ -228,7 +229,7 @@ impl Evaluation {
             true => "the script declares none".to_string(),
             false => format!("the script declares {}", names().collect::<Vec<_>>().join(", ")),
         };
-        let help = match read::nearest(wrong, names()) {
+        let help = match nearest(wrong, names()) {
             Some(near) => format!("did you mean `{near}`? {all}"),
             None => all,
         };

@@ -6,6 +6,7 @@ use super::clock::{self, Unreadable};
 use super::part::{HoursPart, Part, PartData};
 use super::source::Mark;
 use super::verb::{Key, Kind, Need, PartKind, Verb};
+use crate::words::nearest;
 use jiff::civil::Date;
 use rhai::{Dynamic, Map};
 use sim_core::farm::Missed;
@@ -494,14 +495,4 @@ pub(crate) fn shorten(text: &str) -> String {
         Some((end, _)) => format!("{}...", &text[..end]),
         None => text.to_string(),
     }
-}
-
-/// The name most like `wrong`, if one is like it at all.
-pub(crate) fn nearest<'a>(wrong: &str, names: impl Iterator<Item = &'a str>) -> Option<&'a str> {
-    let wrong = wrong.to_lowercase();
-    names
-        .map(|name| (strsim::damerau_levenshtein(&wrong, &name.to_lowercase()), name))
-        .min_by_key(|(edits, _)| *edits)
-        .filter(|(edits, name)| edits * 5 <= wrong.chars().count().max(name.chars().count()) * 2)
-        .map(|(_, name)| name)
 }

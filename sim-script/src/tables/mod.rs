@@ -1,20 +1,24 @@
-//! Tables out: CSV files and the descriptor that says what their columns mean.
+//! Tables out: CSV files and the descriptor that says what their columns mean. Tables in: daily [`record`]s.
 //!
-//! What lives here: columns with their units and descriptions (once, for file and descriptor), the writers, and
-//! the folder in which files appear whole or not at all. What does not: scripts, the terminal.
+//! What lives here: columns with their units and descriptions (once, for file and descriptor), the writers, the
+//! folder in which files appear whole or not at all, and the reader of records. What does not: scripts, the terminal.
 //!
-//! Dates are ISO dates of the reference season, chances run from 0 to 1, intervals are 95 %. Numbers have a
-//! point and no thousands. `never` stands for a date that does not come, an empty cell for what cannot be said.
+//! In what is written, dates are ISO dates of the reference season, chances run from 0 to 1, intervals are 95 %.
+//! Numbers have a point and no thousands. `never` stands for a date that does not come, an empty cell for what cannot
+//! be said.
 
 mod column;
 mod descriptor;
 mod folder;
+pub mod record;
+mod rows;
 mod seasons;
 mod trace;
 mod write;
 
 pub use descriptor::{Origin, Setting};
 pub use folder::{OutError, OutFolder};
+pub(crate) use rows::{cell_span, skip_to_row};
 pub use seasons::SeasonsTable;
 pub(crate) use trace::keep_trace;
 pub use trace::{Told, TraceRow, write_trace};

@@ -9,9 +9,9 @@ pub(crate) use parse::{parse_error, shadowed_verb};
 pub(crate) use run::run_error;
 
 use super::error::ScriptError;
-use super::read::nearest;
 use super::source::Source;
 use super::verbs::verb;
+use crate::words::nearest;
 use std::ops::Range;
 use std::sync::Arc;
 

@@ -6,9 +6,10 @@ use crate::script::engine::{
 };
 use crate::script::error::ScriptError;
 use crate::script::evaluation::Evaluation;
-use crate::script::read::{nearest, shorten};
+use crate::script::read::shorten;
 use crate::script::verb::{Kind, Verb};
 use crate::script::verbs::{all_verbs, verb};
+use crate::words::nearest;
 use rhai::{EvalAltResult, ParseError, Position};
 
 /// A mistake that came up while the script ran.
