@@ -133,7 +133,8 @@ pub fn run_in(mut series: Vec<f64>, days: usize) -> Vec<f64> {
 /// surface is still wet: so it does with nearly half of the dry days that follow 10 mm of rain in Dublin's August to
 /// October. A kind of work that is stopped by a wet surface (tilling, drilling, driving on tilled ground) asks both.
 ///
-/// Two numbers describe it. It is no model of a soil: water neither passes between it and the bucket nor drains from it.
+/// Two numbers describe it. It is no model of a soil: water neither passes between it and the bucket nor drains from
+/// it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Topsoil {
     /// How much water it gives off before it is dry, mm.

@@ -22,10 +22,10 @@ fn not_below_zero(value: f64) -> f64 {
 /// Reference evapotranspiration of a day after Makkink as the Dutch weather service (KNMI) states it, mm, from mean
 /// temperature (degrees Celsius) and global radiation (MJ/m2).
 ///
-/// `0.65 * s / (s + g) * radiation / heat`, with saturated vapour's slope `s` from 6.107 hPa * 10^(7.5 t / (237.3 + t)),
-/// `g = 0.646 + 0.0006 t` hPa per degree, and the heat of evaporation 2.501 - 0.00238 t MJ/kg. Figures from memory, the last
-/// one settled by that service's own column of De Bilt: with 0.00238 all of 14 610 days have its last digit, with 0.002375
-/// five have not.
+/// `0.65 * s / (s + g) * radiation / heat`, with saturated vapour's slope `s` from 6.107 hPa * 10^(7.5 t / (237.3 +
+/// t)), `g = 0.646 + 0.0006 t` hPa per degree, and the heat of evaporation 2.501 - 0.00238 t MJ/kg. Figures from
+/// memory, the last one settled by that service's own column of De Bilt: with 0.00238 all of 14 610 days have its
+/// last digit, with 0.002375 five have not.
 #[must_use]
 pub fn makkink_mm(temperature_c: f64, radiation_mj_m2: f64) -> f64 {
     let shifted = 237.3 + temperature_c;
@@ -36,8 +36,9 @@ pub fn makkink_mm(temperature_c: f64, radiation_mj_m2: f64) -> f64 {
     not_below_zero(0.65 * slope / (slope + psychrometric) * radiation_mj_m2 / heat_mj_kg)
 }
 
-/// Reference evapotranspiration of a day after Hargreaves, mm, from its lowest and highest temperature (degrees Celsius)
-/// and the sun's radiation at the top of the air (MJ/m2): for want of better, where only temperatures are known (eq. 52).
+/// Reference evapotranspiration of a day after Hargreaves, mm, from its lowest and highest temperature (degrees
+/// Celsius) and the sun's radiation at the top of the air (MJ/m2): for want of better, where only temperatures are
+/// known (eq. 52).
 #[must_use]
 pub fn hargreaves_mm(tmin_c: f64, tmax_c: f64, extraterrestrial_mj_m2: f64) -> f64 {
     let range = not_below_zero(tmax_c - tmin_c);

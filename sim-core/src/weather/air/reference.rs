@@ -17,8 +17,8 @@ pub struct Station {
 }
 
 impl Station {
-    /// A station at `latitude_deg` (north positive) and `altitude_m`, with its anemometer `anemometer_m` above the ground:
-    /// 10 m at a weather service's station.
+    /// A station at `latitude_deg` (north positive) and `altitude_m`, with its anemometer `anemometer_m` above the
+    /// ground: 10 m at a weather service's station.
     ///
     /// # Errors
     /// When a value is outside its range.
@@ -133,12 +133,11 @@ impl fmt::Display for ReferenceEt {
 /// Reference evapotranspiration day by day: by the method asked for, else by the best that the record's columns permit.
 ///
 /// The best is Penman-Monteith where there are temperatures, humidity, wind and radiation or sunshine; Makkink where
-/// humidity or wind lacks; Hargreaves where only temperatures are left. Penman-Monteith can be asked for without humidity
-/// and then takes the air to be saturated at the day's lowest temperature, as the paper permits; it is not chosen so,
-/// because its sum is 11 and 17 % too high at the two stations of the outside checks, where Makkink's is 5 and 4 % too low.
-/// A column without a single value counts as not
-/// there. One way is used for
-/// the whole record, so that years can be compared: a day that lacks a value is `NAN`, not worked out in another way.
+/// humidity or wind lacks; Hargreaves where only temperatures are left. Penman-Monteith can be asked for without
+/// humidity and then takes the air to be saturated at the day's lowest temperature, as the paper permits; it is not
+/// chosen so, because its sum is 11 and 17 % too high at the two stations of the outside checks, where Makkink's is 5
+/// and 4 % too low. A column without a single value counts as not there. One way is used for the whole record, so
+/// that years can be compared: a day that lacks a value is `NAN`, not worked out in another way.
 ///
 /// # Errors
 /// When the record lacks columns.

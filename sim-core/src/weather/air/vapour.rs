@@ -33,8 +33,8 @@ pub fn vapour_from_mean_kpa(tmin_c: f64, tmax_c: f64, humidity_pct: f64) -> f64 
     humidity_pct / 100.0 * mean_saturation_kpa(tmin_c, tmax_c)
 }
 
-/// Vapour pressure of a day, kPa, from its temperatures and its lowest and highest relative humidity, % (eq. 17): better
-/// than from the mean, where both are known. It is most humid when it is coldest.
+/// Vapour pressure of a day, kPa, from its temperatures and its lowest and highest relative humidity, % (eq. 17):
+/// better than from the mean, where both are known. It is most humid when it is coldest.
 #[must_use]
 pub fn vapour_from_range_kpa(tmin_c: f64, tmax_c: f64, humidity_min_pct: f64, humidity_max_pct: f64) -> f64 {
     let cold = saturation_kpa(tmin_c) * humidity_max_pct / 100.0;
@@ -53,12 +53,12 @@ pub fn psychrometric_kpa_k(pressure_kpa: f64) -> f64 {
     0.000_665 * pressure_kpa
 }
 
-/// Temperature of an aspirated wet bulb, degrees Celsius, in air of a temperature (degrees Celsius, -40 to 60), a relative
-/// humidity (0 to 100 %) and a pressure (kPa, [`pressure_kpa`]).
+/// Temperature of an aspirated wet bulb, degrees Celsius, in air of a temperature (degrees Celsius, -40 to 60), a
+/// relative humidity (0 to 100 %) and a pressure (kPa, [`pressure_kpa`]).
 ///
-/// It solves the psychrometric equation `e = e_s(t_wet) - 0.000653 * pressure * (t - t_wet)` (eq. 15 with the coefficient
-/// of the World Meteorological Organization, from memory) to far less than 0.1 degrees; so near are, from 20 % of
-/// humidity, the wet bulbs of FAO 56 and of thermodynamics. Below 0 the bulb is taken to be wet, not icy.
+/// It solves the psychrometric equation `e = e_s(t_wet) - 0.000653 * pressure * (t - t_wet)` (eq. 15 with the
+/// coefficient of the World Meteorological Organization, from memory) to far less than 0.1 degrees; so near are, from
+/// 20 % of humidity, the wet bulbs of FAO 56 and of thermodynamics. Below 0 the bulb is taken to be wet, not icy.
 ///
 /// ```
 /// use sim_core::weather::air::{pressure_kpa, wet_bulb_c};
@@ -82,8 +82,8 @@ pub fn wet_bulb_c(temperature_c: f64, humidity_pct: f64, pressure_kpa: f64) -> f
     wet
 }
 
-/// Delta-T, the depression of the wet bulb in degrees: how fast droplets of a spray dry. 0 in saturated air; arguments as
-/// for [`wet_bulb_c`].
+/// Delta-T, the depression of the wet bulb in degrees: how fast droplets of a spray dry. 0 in saturated air;
+/// arguments as for [`wet_bulb_c`].
 ///
 /// ```
 /// use sim_core::weather::air::{delta_t_c, pressure_kpa};
