@@ -33,6 +33,14 @@ impl Station {
     }
 }
 
+impl Station {
+    /// Height above the sea, m.
+    #[must_use]
+    pub fn altitude_m(&self) -> f64 {
+        self.altitude_m
+    }
+}
+
 /// A way to reference evapotranspiration.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum EtMethod {
