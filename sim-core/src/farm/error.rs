@@ -163,7 +163,8 @@ impl FarmErrorKind {
             }
             Self::Cycle { .. } => Some("take one of them out of `after`".into()),
             Self::NoDays { class, soil, .. } => Some(format!(
-                "add rows for class \"{class}\" and soil \"{soil}\" (or soil \"any\") to `suitable_days`"
+                "add rows for class \"{class}\" and soil \"{soil}\" (or soil \"any\") to `suitable_days`, or a rule for \
+                 them where the weather is a record"
             )),
             Self::NoRate { .. } => Some(
                 "give one of its machines `width_m`, `speed_km_h` and `efficiency`, or `work_rate_ha_h`, or (to \

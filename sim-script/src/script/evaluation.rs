@@ -8,7 +8,7 @@ use super::part::{Part, PartData};
 use super::read::{self, Mistake, Value, describe};
 use super::source::{Mark, Source, TokenKind};
 use super::verb::Verb;
-use super::{csv_rows, make};
+use super::{csv_rows, make, record};
 use crate::words::nearest;
 use rhai::{Dynamic, EvalAltResult, NativeCallContext, Position};
 use sim_core::farm::spec::Origin;
@@ -93,6 +93,7 @@ impl Evaluation {
         match verb.name {
             "param" => return self.param(offset, &arguments).map_err(at_call),
             "suitable_days" | "drivers_from" => return self.table(offset, verb, arguments),
+            "replay" | "resample" => return self.record(offset, verb, arguments),
             _ => {}
         }
         let origin = self.origin(&self.script, offset, false);
@@ -158,6 +159,26 @@ impl Evaluation {
             _ => PartData::Driver(csv_rows::drivers(&source, origin)?),
         };
         self.part(offset, data, bytes)
+    }
+
+    fn record(
+        &self,
+        offset: usize,
+        verb: &'static Verb,
+        arguments: Vec<Dynamic>,
+    ) -> Result<Dynamic, ScriptError> {
+        let at_call = |mistake| self.error(offset, mistake);
+        let origin = self.origin(&self.script, offset, false);
+        let mut values = read::read(verb, origin, arguments).map_err(at_call)?;
+        let name = values.text("file").unwrap_or_default();
+        let text = self
+            .folder
+            .read(&name)
+            .map_err(|refused| at_call(Mistake::new(Mark::Argument(0), refused.why, refused.fix)))?;
+        // Ten columns of numbers for a text of about as many bytes.
+        let bytes = 512 + 4 * text.len();
+        let spec = record::record(verb.name, &name, &text, &mut values).map_err(at_call)?;
+        self.part(offset, PartData::Weather(spec), bytes)
     }
 
     fn param(&self, offset: usize, arguments: &[Dynamic]) -> Result<Dynamic, Mistake> {

@@ -3,11 +3,12 @@
 use super::clock;
 use super::part::{HoursPart, Part, PartData};
 use super::read::{Mistake, Parts, Value, Values};
+use super::record;
 use super::source::Mark;
 use sim_core::farm::Missed;
 use sim_core::farm::spec::{
     ClassSpec, ContractorSpec, CropSpec, DriverRow, FarmSpec, FieldSpec, LinkSpec, MachineSpec, Moves,
-    OperationSpec, OutfitSpec, PersonSpec, Straw, SuitableRow, When,
+    OperationSpec, OutfitSpec, PersonSpec, RecordSpec, RuleSpec, Straw, SuitableRow, When,
 };
 use sim_core::weather::{HoursRule, MonthDay, Site};
 
@@ -109,6 +110,7 @@ pub(crate) fn make(verb: &str, mut values: Values) -> Result<Option<PartData>, M
             spread_days: given(v.spell("spread_days")),
             agreement: given(v.number("agreement")),
         }]),
+        "rule" => PartData::Rule(record::rule(v)?),
         "farm" => PartData::Farm(farm(v)?),
         _ => return Ok(None),
     }))
@@ -263,6 +265,25 @@ fn farm(v: &mut Values) -> Result<FarmSpec, Mistake> {
             "give degrees or hours within the permitted range",
         )
     })?;
+    either(v, "farm", "suitable_days", "weather")?;
+    if !v.has("suitable_days") && !v.has("weather") {
+        return Err(Mistake::new(
+            Mark::Call,
+            "farm needs `suitable_days` or `weather`: how likely a day is suitable, or a daily record that says so",
+            "add, for example, suitable_days: [suitable(#{ class: \"drilling\", p_suitable: 0.5 })] or \
+             weather: replay(\"record.csv\")",
+        ));
+    }
+    let (weather, rules): (Vec<RecordSpec>, Vec<RuleSpec>) =
+        (specs!(v, "weather", Weather), specs!(v, "rules", Rule));
+    let record = match <[RecordSpec; 1]>::try_from(weather) {
+        Ok([of]) => Some(RecordSpec { rules: record::rules(rules, of.origin), ..of }),
+        Err(none) if none.is_empty() => None,
+        Err(_) => {
+            let key = Mark::Value { key: "weather".into(), word: None };
+            return Err(Mistake::new(key, "`weather` of farm is more than one record", "give one"));
+        }
+    };
     Ok(FarmSpec {
         origin: v.origin,
         name: given(v.text("name")),
@@ -271,7 +292,7 @@ fn farm(v: &mut Values) -> Result<FarmSpec, Mistake> {
         site,
         holidays: given(v.days("holidays")),
         suitable: specs!(v, "suitable_days", Suitable).into_iter().flatten().collect(),
-        record: None,
+        record,
         drivers: specs!(v, "drivers", Driver).into_iter().flatten().collect(),
         classes,
         people: specs!(v, "people", Person),

@@ -40,9 +40,11 @@ mod make;
 mod parameter;
 mod part;
 mod read;
+mod record;
 mod source;
 mod verb;
 mod verbs;
+mod weather_verbs;
 
 #[cfg(test)]
 mod tests;

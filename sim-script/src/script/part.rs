@@ -3,7 +3,7 @@
 use super::verb::PartKind;
 use sim_core::farm::spec::{
     ClassSpec, ContractorSpec, CropSpec, DriverRow, FarmSpec, FieldSpec, LinkSpec, MachineSpec,
-    OperationSpec, OutfitSpec, PersonSpec, SuitableRow, When,
+    OperationSpec, OutfitSpec, PersonSpec, RecordSpec, RuleSpec, SuitableRow, When,
 };
 use sim_core::weather::{EVERY_DAY, HOLIDAY, HoursRule};
 use std::rc::Rc;
@@ -45,6 +45,10 @@ pub(crate) enum PartData {
     Suitable(Vec<SuitableRow>),
     /// `driver(...)` or `drivers_from(...)`.
     Driver(Vec<DriverRow>),
+    /// `replay(...)` or `resample(...)`; its rules are given to the farm.
+    Weather(RecordSpec),
+    /// `rule(...)`.
+    Rule(RuleSpec),
     /// `farm(...)`.
     Farm(FarmSpec),
 }
@@ -102,6 +106,8 @@ impl Part {
             PartData::Field(_) => PartKind::Field,
             PartData::Suitable(_) => PartKind::Suitable,
             PartData::Driver(_) => PartKind::Driver,
+            PartData::Weather(_) => PartKind::Weather,
+            PartData::Rule(_) => PartKind::Rule,
             PartData::Farm(_) => PartKind::Farm,
         }
     }

@@ -122,6 +122,7 @@ impl Values {
 /// Reads the arguments of a call.
 pub(crate) fn read(verb: &'static Verb, origin: Origin, arguments: Vec<Dynamic>) -> Result<Values, Mistake> {
     let mut values = Values { origin, values: Vec::with_capacity(verb.keys.len() + 1) };
+    let arguments_given = arguments.len();
     for (number, (argument, given)) in verb.arguments.iter().zip(arguments).enumerate() {
         if argument.kind == Kind::Map {
             let given = given.try_cast_result::<Map>().map_err(|given| {
@@ -150,6 +151,9 @@ pub(crate) fn read(verb: &'static Verb, origin: Origin, arguments: Vec<Dynamic>)
             mistake
         })?;
         values.values.push((argument.name, value));
+    }
+    if verb.arguments.iter().skip(arguments_given).any(|argument| argument.kind == Kind::Map) {
+        read_map(verb, "", Map::new(), &mut values)?;
     }
     Ok(values)
 }

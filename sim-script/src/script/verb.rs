@@ -169,6 +169,10 @@ pub enum PartKind {
     Suitable,
     /// `driver(...)` or `drivers_from(...)`.
     Driver,
+    /// `replay(...)` or `resample(...)`.
+    Weather,
+    /// `rule(...)`.
+    Rule,
     /// `farm(...)`.
     Farm,
 }
@@ -191,6 +195,8 @@ impl PartKind {
             Self::Field => &["field"],
             Self::Suitable => &["suitable", "suitable_days"],
             Self::Driver => &["driver", "drivers_from"],
+            Self::Weather => &["replay", "resample"],
+            Self::Rule => &["rule"],
             Self::Farm => &["farm"],
         }
     }

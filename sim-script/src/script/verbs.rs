@@ -1,6 +1,7 @@
 //! The words of the script language, one table each: every key with its unit, default, meaning and example.
 
 use super::verb::{Argument, Key, Kind, Need, PartKind, Verb};
+use super::weather_verbs::{DRIVER, DRIVERS_FROM, REPLAY, RESAMPLE, RULE, SUITABLE, SUITABLE_DAYS};
 
 /// Every verb, in the order in which a script usually needs them.
 #[must_use]
@@ -23,6 +24,9 @@ pub const fn all_verbs() -> &'static [&'static Verb] {
         &SUITABLE,
         &DRIVERS_FROM,
         &DRIVER,
+        &REPLAY,
+        &RESAMPLE,
+        &RULE,
         &ADD_DAYS,
         &DAYS_BETWEEN,
         &HOURS_FROM,
@@ -35,13 +39,14 @@ pub fn verb(name: &str) -> Option<&'static Verb> {
     all_verbs().iter().find(|verb| verb.name == name).copied()
 }
 
-const fn name(about: &'static str) -> Argument {
+pub(super) const fn name(about: &'static str) -> Argument {
     Argument { name: "name", kind: Kind::Text, optional: false, about }
 }
 
-const MAP: Argument = Argument { name: "keys", kind: Kind::Map, optional: false, about: "its keys" };
+pub(super) const MAP: Argument =
+    Argument { name: "keys", kind: Kind::Map, optional: false, about: "its keys" };
 
-const fn must(
+pub(super) const fn must(
     name: &'static str,
     kind: Kind,
     unit: &'static str,
@@ -51,7 +56,7 @@ const fn must(
     Key { name, kind, unit, need: Need::Required, about, example }
 }
 
-const fn may(
+pub(super) const fn may(
     name: &'static str,
     kind: Kind,
     unit: &'static str,
@@ -61,7 +66,7 @@ const fn may(
     Key { name, kind, unit, need: Need::Optional, about, example }
 }
 
-const fn or(default: &'static str, key: Key) -> Key {
+pub(super) const fn or(default: &'static str, key: Key) -> Key {
     Key { need: Need::Default(default), ..key }
 }
 
@@ -124,12 +129,26 @@ const FARM: Verb = Verb {
             may("summer_time", Kind::Flag, "", "false", "whether the clock is put forward an hour in summer"),
         ),
         may("holidays", Kind::Days, "", "[\"01-01\", \"12-25\"]", "days on which people are off"),
-        must(
+        may(
             "suitable_days",
             Kind::Parts(PartKind::Suitable),
             "",
             "[suitable(#{ class: \"drilling\", p_suitable: 0.5 })]",
             "how likely a day is suitable, by work class, soil and period",
+        ),
+        may(
+            "weather",
+            Kind::Parts(PartKind::Weather),
+            "",
+            "replay(\"record.csv\")",
+            "a daily record, in the place of suitable_days",
+        ),
+        may(
+            "rules",
+            Kind::Parts(PartKind::Rule),
+            "",
+            "[rule(\"drilling\", #{ soil: \"loam\", deficit_min_mm: 3, rain_max_mm: 1 })]",
+            "when a recorded day suits; for light, medium and heavy soil there are rules to start from",
         ),
         may(
             "drivers",
@@ -533,104 +552,6 @@ const CONTRACTOR: Verb = Verb {
         ),
     ],
     example: "contractor(\"hired drill\", #{ work_rate_ha_h: 3.0, hours: \"07:00-20:00\", from: \"10-10\" })",
-};
-
-/// `suitable_days`.
-const SUITABLE_DAYS: Verb = Verb {
-    name: "suitable_days",
-    about: "Suitable days from a CSV file beside the script, with the columns class, soil, from, to and p_suitable.",
-    arguments: &[Argument {
-        name: "file",
-        kind: Kind::Text,
-        optional: false,
-        about: "the file's name, in the script's folder",
-    }],
-    keys: &[],
-    example: "suitable_days(\"days.csv\")",
-};
-
-/// `suitable`.
-const SUITABLE: Verb = Verb {
-    name: "suitable",
-    about: "How likely a day of a period is suitable for a work class on a soil.",
-    arguments: &[MAP],
-    keys: &[
-        must("class", Kind::Text, "", "\"drilling\"", "the work class"),
-        or(
-            "any",
-            may("soil", Kind::Text, "", "\"loam\"", "the soil; \"any\" for those without rows of their own"),
-        ),
-        or("01-01", may("from", Kind::Day, "", "\"09-16\"", "first day of the period")),
-        or("12-31", may("to", Kind::Day, "", "\"09-30\"", "last day of the period")),
-        must("p_suitable", Kind::Number, "0 to 1", "0.55", "the share of its days that are suitable"),
-    ],
-    example: "suitable(#{ class: \"drilling\", soil: \"loam\", from: \"09-16\", to: \"09-30\", p_suitable: 0.55 })",
-};
-
-/// `drivers_from`.
-const DRIVERS_FROM: Verb = Verb {
-    name: "drivers_from",
-    about: "Drivers from a CSV file beside the script, with the columns driver, from, to, persistence, spread, spread_days and, if wanted, agreement.",
-    arguments: &[Argument {
-        name: "file",
-        kind: Kind::Text,
-        optional: false,
-        about: "the file's name, in the script's folder",
-    }],
-    keys: &[],
-    example: "drivers_from(\"drivers.csv\")",
-};
-
-/// `driver`.
-const DRIVER: Verb = Verb {
-    name: "driver",
-    about: "How the suitable days of one driver hang together in a period of the year.",
-    arguments: &[name("the driver's name, as work classes use it"), MAP],
-    keys: &[
-        or("01-01", may("from", Kind::Day, "", "\"09-01\"", "first day of the period")),
-        or("12-31", may("to", Kind::Day, "", "\"11-30\"", "last day of the period")),
-        or(
-            "0.32",
-            may(
-                "persistence",
-                Kind::Number,
-                "0 to 1",
-                "0.4",
-                "how often a day is as the day before, beyond chance",
-            ),
-        ),
-        or(
-            "0.33",
-            may(
-                "spread",
-                Kind::Number,
-                "0 to 1",
-                "0.25",
-                "how much good and bad spells differ; 0: all alike",
-            ),
-        ),
-        or(
-            "6",
-            may(
-                "spread_days",
-                Kind::Spell,
-                "days",
-                "\"year\"",
-                "how long such a spell lasts on average; \"year\" for whole seasons",
-            ),
-        ),
-        or(
-            "1",
-            may(
-                "agreement",
-                Kind::Number,
-                "0 to 1",
-                "0.8",
-                "how far it shares the farm's sky; 1: the same sky, 0: apart",
-            ),
-        ),
-    ],
-    example: "driver(\"soil\", #{ persistence: 0.5, spread: 0.2, spread_days: 20 })",
 };
 
 /// `add_days`.

@@ -1,0 +1,115 @@
+//! A record beside a script as the farm's weather, and rules for a workable day.
+
+use super::read::{Mistake, Values};
+use super::source::Mark;
+use crate::tables::record::{Mapping, Reading, read_record};
+use sim_core::farm::spec::{RecordSpec, RuleSpec};
+use sim_core::weather::{
+    Limit, Measure, MonthDay, Order, Quantity, RainDay, Rule, Shut, Station, default_rules, prepare,
+};
+use std::sync::Arc;
+
+/// Reads the record of a call to `replay` or `resample`; what rules ask and it does not note is worked out. Its rules
+/// come from the farm.
+pub(crate) fn record(verb: &str, name: &str, text: &str, values: &mut Values) -> Result<RecordSpec, Mistake> {
+    let key = |key: &str| Mark::Value { key: key.into(), word: None };
+    let mapping = values.text("columns").map_or(Ok(Mapping::default()), |text| Mapping::parse(&text));
+    let mapping = mapping.map_err(|error| Mistake::new(key("columns"), error.message(), error.fix()))?;
+    let bridge_days = values.whole("bridge_days").and_then(|days| usize::try_from(days).ok()).unwrap_or(0);
+    let reading = Reading { mapping, missing: values.texts("missing").unwrap_or_default(), bridge_days };
+    let mut record = read_record(name, text.as_bytes(), &reading)
+        .map_err(|error| Mistake::new(Mark::Argument(0), error.message(), error.fix()))?
+        .record;
+    let station = values
+        .number("latitude_deg")
+        .map(|latitude_deg| {
+            let altitude_m = values.number("altitude_m").unwrap_or(0.0);
+            Station::new(latitude_deg, altitude_m, values.number("anemometer_m").unwrap_or(10.0))
+        })
+        .transpose()
+        .map_err(|error| {
+            let message = error.to_string();
+            let named = message.split(' ').next().unwrap_or_default().to_string();
+            Mistake::new(key(&named), message, "give degrees or metres within the permitted range")
+        })?;
+    let _ = prepare(&mut record, station.as_ref());
+    Ok(RecordSpec {
+        origin: values.origin,
+        record: Arc::new(record),
+        order: if verb == "replay" { Order::Replay } else { Order::Resample },
+        rain_day: match values.text("rain_day").as_deref() {
+            Some("to the morning") => RainDay::ToTheMorning,
+            _ => RainDay::OfTheDay,
+        },
+        rules: Vec::new(),
+    })
+}
+
+/// The rules of a farm: its own, and those to start from for each class and soil that has none of its own.
+pub(crate) fn rules(own: Vec<RuleSpec>, origin: sim_core::farm::spec::Origin) -> Vec<RuleSpec> {
+    let defaults = default_rules().into_iter().map(|rule| RuleSpec { origin, rule });
+    let lacking: Vec<RuleSpec> = defaults
+        .filter(|given| {
+            !own.iter().any(|rule| {
+                rule.rule.class == given.rule.class
+                    && (rule.rule.soil == given.rule.soil || is_any(&rule.rule.soil))
+            })
+        })
+        .collect();
+    own.into_iter().chain(lacking).collect()
+}
+
+fn is_any(soil: &str) -> bool {
+    soil == sim_core::farm::spec::ANY_SOIL
+}
+
+/// The rule of a call to `rule`.
+pub(crate) fn rule(values: &mut Values) -> Result<RuleSpec, Mistake> {
+    let deficit = match values.text("drainage").as_deref() {
+        Some("well") => Quantity::DeficitWell,
+        Some("poor") => Quantity::DeficitPoor,
+        _ => Quantity::DeficitModerate,
+    };
+    let days = values.whole("rain_before_days").and_then(|days| u8::try_from(days).ok()).unwrap_or(1);
+    let mut limits = Vec::new();
+    let least = [
+        ("deficit_min_mm", Measure::Yesterday(deficit)),
+        ("topsoil_min_mm", Measure::Yesterday(Quantity::Topsoil)),
+        ("delta_t_min_c", Measure::Today(Quantity::DeltaT)),
+        ("night_min_c", Measure::Today(Quantity::TemperatureMin)),
+        ("mean_min_c", Measure::Today(Quantity::TemperatureMean)),
+        ("et_min_mm", Measure::Today(Quantity::EtRef)),
+    ];
+    let most = [
+        ("rain_max_mm", Measure::Today(Quantity::Rain)),
+        ("rain_before_max_mm", Measure::Before(Quantity::Rain, days)),
+        ("wind_max_m_s", Measure::Today(Quantity::Wind)),
+        ("humidity_max_pct", Measure::Today(Quantity::HumidityMean)),
+        ("delta_t_max_c", Measure::Today(Quantity::DeltaT)),
+    ];
+    let mut given = |key| values.number(key);
+    limits.extend(least.into_iter().filter_map(|(key, measure)| Some(Limit::at_least(measure, given(key)?))));
+    limits.extend(most.into_iter().filter_map(|(key, measure)| Some(Limit::at_most(measure, given(key)?))));
+    let class = values.text("name").unwrap_or_default();
+    let shuts_below = values.number("shuts_below_mm");
+    if limits.is_empty() && shuts_below.is_none() {
+        return Err(Mistake::new(
+            Mark::Call,
+            format!("the rule for \"{class}\" has no limit: every day would suit"),
+            "add, for example, rain_max_mm: 1",
+        ));
+    }
+    let day = |day: Option<MonthDay>| day.unwrap_or_else(|| MonthDay::of(jiff::civil::Date::ZERO));
+    let (from, until) = (day(values.day("shuts_from")), day(values.day("opens_on")));
+    Ok(RuleSpec {
+        origin: values.origin,
+        rule: Rule {
+            class,
+            soil: values.text("soil").unwrap_or_default(),
+            // The work class says which driver it follows.
+            driver: String::new(),
+            limits,
+            shut: shuts_below.map(|below| Shut { from, until, quantity: deficit, below }),
+        },
+    })
+}
