@@ -4,7 +4,7 @@
 //! truth gives [`RECORDS`] records of [`YEARS`] years; p is taken from each record itself, as a user has it. A
 //! single record of 45 years fixes a variance to some 20 % only (the relative error of a variance of 45 normal values is
 //! the root of 2/44), so a fit can be judged by its mean over many records alone. Fixed seeds: the same figures on every
-//! run.
+//! run. The record of a place is in `weather_fit_record.rs`.
 
 use sim_core::study::exact::AlikeDays;
 use sim_core::weather::fit::{Block, Law, Series, count_variance, fit_spells, fit_years};
