@@ -1,7 +1,7 @@
 //! Fitting the day model to a record: from days judged suitable or not to chances, persistence and spread.
 //!
 //! What lives here: shares by period and the smooth chance that keeps them ([`Shares`]), the two fits of a part of
-//! the year ([`fit_spells`] where spread comes in spells, [`fit_years`] where it is one draw a season), and what a
+//! the year ([`fit_spells`] where spread comes in spells, of one key [`fit_spread`]; [`fit_years`] where it is one draw a season), and what a
 //! fit is judged by: the variance of the number of suitable days, modelled ([`count_variance`]) and in the record
 //! ([`Counts`]). What does not: judging days by workability rules, reading records, and drawing skies, which is
 //! [`chain`](crate::weather::chain).
@@ -17,7 +17,7 @@ mod years;
 pub use count::count_variance;
 pub use series::{Block, Counts, Occurrence, Series, TwoState};
 pub use shares::Shares;
-pub use spells::{LAGS, SpellFit, fit_spells};
+pub use spells::{LAGS, SpellFit, fit_spells, fit_spread};
 pub use years::{YearFit, fit_years};
 
 use crate::weather::calendar::MonthDay;

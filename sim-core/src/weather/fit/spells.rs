@@ -19,6 +19,8 @@ const P_FITTED: (f64, f64) = (0.1, 0.9);
 /// Bounds of the fit. Spells of more than four months are not told from a lasting difference by lags of 25 days.
 const RHO_MAX: f64 = 0.98;
 const PHI_MAX: f64 = 0.6;
+/// The keys of a driver differ more than drivers do: hard work has most.
+const KEY_PHI_MAX: f64 = 0.95;
 const SPREAD_DAYS_MAX: f64 = 120.0;
 /// Three parameters, and one lag to spare.
 const LAGS_NEEDED: usize = 4;
@@ -49,37 +51,25 @@ pub struct SpellFit {
 ///
 /// ```
 /// use sim_core::weather::fit::{Block, Series, fit_spells};
-/// // Weeks all good and weeks all bad, by turns at random.
+/// // Weeks that are all good or all bad.
 /// let week = |index: u32| index.wrapping_mul(2_654_435_761) >> 31 == 1;
 /// let verdicts: Vec<_> = (0..7 * 1_000).map(|day| Some(week(day / 7))).collect();
 /// let p = vec![0.5; verdicts.len()];
 /// let fit = fit_spells(&Block::of_seasons(100, 70), &[Series::new(&verdicts, &p).unwrap()]).unwrap();
-/// assert!((fit.observed[0] - 6.0 / 7.0).abs() < 0.05);
+/// assert!(fit.observed[0] > 0.7 && fit.modelled[0] > 0.7);
 /// ```
 pub fn fit_spells(block: &Block, keys: &[Series<'_>]) -> Result<SpellFit, FitError> {
-    let seen = Correlations::of(block, keys);
-    let lags = seen.pairs.iter().filter(|pairs| **pairs > 0.0).count();
-    if lags < LAGS_NEEDED {
-        return Err(FitError::NothingVaries { lags, needed: LAGS_NEEDED });
-    }
-    let all_pairs: f64 = seen.pairs.iter().sum();
-    let root = seen.pairs.map(|pairs| sqrt(pairs / all_pairs));
-    let residuals = |x: &[f64; 3], out: &mut Slopes<3>| {
-        out.residuals.resize(LAGS, 0.0);
-        out.slopes.resize(LAGS, [0.0; 3]);
-        let point = Point::of(x, &seen.pool);
-        for lag in (0..LAGS).filter(|lag| seen.pairs[*lag] > 0.0) {
-            let (correlation, slope) = point.at(lag + 1);
-            out.residuals[lag] = root[lag] * (correlation - seen.observed[lag]);
-            out.slopes[lag] = slope.map(|slope| root[lag] * slope);
-        }
-    };
+    let seen = Correlations::of(block, keys)?;
     let mut best: Option<Minimum<3>> = None;
     for share in [0.3, 0.8] {
         for phi in [0.1, 0.4] {
             for days in [4.0, 20.0] {
                 let start = [share, phi, log(days)];
-                let found = least_squares(start, [0.0; 3], [1.0, PHI_MAX, log(SPREAD_DAYS_MAX)], residuals);
+                let high = [1.0, PHI_MAX, log(SPREAD_DAYS_MAX)];
+                let found = least_squares(start, [0.0; 3], high, |x, out: &mut Slopes<3>| {
+                    let point = Point::of(x, &seen.pool);
+                    seen.residuals(&point, out, |slopes| slopes);
+                });
                 if best.is_none_or(|best| found.cost < best.cost) {
                     best = Some(found);
                 }
@@ -87,25 +77,40 @@ pub fn fit_spells(block: &Block, keys: &[Series<'_>]) -> Result<SpellFit, FitErr
         }
     }
     let point = Point::of(&best.map_or([0.0; 3], |best| best.at), &seen.pool);
-    Ok(SpellFit {
-        law: Law { rho: point.rho, phi: point.phi, spread_days: point.spread_days },
-        days: seen.days,
-        observed: seen.observed,
-        modelled: std::array::from_fn(|lag| point.at(lag + 1).0),
-        pairs: seen.pairs,
-    })
+    Ok(seen.fit(&point))
+}
+
+/// Fits the spread of one key alone, up to 0.95: persistence and `spread_days` stay those of `driver`, the law fitted
+/// to all keys, so that the key keeps the driver's sky.
+///
+/// # Errors
+/// As [`fit_spells`].
+///
+/// # Panics
+/// When the block reaches beyond the record.
+pub fn fit_spread(block: &Block, key: Series<'_>, driver: &Law) -> Result<SpellFit, FitError> {
+    let seen = Correlations::of(block, &[key])?;
+    let kappa = driver.kappa();
+    let share = if kappa > 0.0 { driver.rho / kappa } else { 0.0 };
+    let point = |phi: f64| Point::of(&[share, phi, log(driver.spread_days)], &seen.pool);
+    let found = least_squares([driver.phi], [0.0], [KEY_PHI_MAX], |x, out: &mut Slopes<1>| {
+        seen.residuals(&point(x[0]), out, |slopes| [slopes[1]]);
+    });
+    Ok(seen.fit(&point(found.at[0])))
 }
 
 /// What the record says: the correlations, the pairs behind them, and where the chances lie.
 struct Correlations {
     observed: [f64; LAGS],
     pairs: [f64; LAGS],
+    /// Root of each lag's share of the pairs: its weight on a residual.
+    root: [f64; LAGS],
     days: usize,
     pool: Pool,
 }
 
 impl Correlations {
-    fn of(block: &Block, keys: &[Series<'_>]) -> Self {
+    fn of(block: &Block, keys: &[Series<'_>]) -> Result<Self, FitError> {
         let (mut top, mut scale, mut pairs) = ([0.0; LAGS], [0.0; LAGS], [0.0; LAGS]);
         let (mut days, mut count) = (0, [0.0; CELLS]);
         // Of each day of one occurrence: deviation, sd and whether it is used.
@@ -131,8 +136,40 @@ impl Correlations {
                 }
             }
         }
+        let lags = pairs.iter().filter(|pairs| **pairs > 0.0).count();
+        if lags < LAGS_NEEDED {
+            return Err(FitError::NothingVaries { lags, needed: LAGS_NEEDED });
+        }
         let observed = std::array::from_fn(|lag| top[lag] / scale[lag]);
-        Self { observed, pairs, days, pool: Pool::of(&count) }
+        let all_pairs: f64 = pairs.iter().sum();
+        let root = pairs.map(|pairs| sqrt(pairs / all_pairs));
+        Ok(Self { observed, pairs, root, days, pool: Pool::of(&count) })
+    }
+
+    /// Residuals at `point`; `slopes` picks those of the parameters that are fitted.
+    fn residuals<const N: usize>(
+        &self,
+        point: &Point,
+        out: &mut Slopes<N>,
+        slopes: impl Fn([f64; 3]) -> [f64; N],
+    ) {
+        out.residuals.resize(LAGS, 0.0);
+        out.slopes.resize(LAGS, [0.0; N]);
+        for lag in (0..LAGS).filter(|lag| self.pairs[*lag] > 0.0) {
+            let (correlation, slope) = point.at(lag + 1);
+            out.residuals[lag] = self.root[lag] * (correlation - self.observed[lag]);
+            out.slopes[lag] = slopes(slope).map(|slope| self.root[lag] * slope);
+        }
+    }
+
+    fn fit(&self, point: &Point) -> SpellFit {
+        SpellFit {
+            law: Law { rho: point.rho, phi: point.phi, spread_days: point.spread_days },
+            days: self.days,
+            observed: self.observed,
+            modelled: std::array::from_fn(|lag| point.at(lag + 1).0),
+            pairs: self.pairs,
+        }
     }
 }
 
@@ -239,6 +276,7 @@ impl Point {
 mod tests {
     use super::*;
     use crate::study::exact::AlikeDays;
+    use crate::weather::{DriverSpec, KeySpec, Sky, Weather, WeatherSpec};
 
     fn pool(p: f64) -> Pool {
         let mut pool = Pool::of(&std::array::from_fn(|at| f64::from(u8::from(at == cell(p)))));
@@ -280,6 +318,25 @@ mod tests {
         let direct = 2.0 * lgamma(x) - lgamma(2.0 * x);
         assert!((ln_beta_twice(x) - direct).abs() < 1e-9, "{} {direct}", ln_beta_twice(x));
         assert!((pool(0.5).shared_sky(0.0) - 1.0).abs() < 1e-4);
+    }
+
+    /// Fitted alone, the key whose spread the driver's fit took has that spread again.
+    #[test]
+    fn the_spread_of_the_only_key_is_the_drivers() {
+        let spec = WeatherSpec {
+            span_days: 4_000,
+            drivers: vec![DriverSpec::alike("soil", 1.0, 0.4, 0.3, 0.9, 4_000)],
+            keys: vec![KeySpec { driver: 0, p: vec![0.5; 4_000] }],
+        };
+        let mut sky = Sky::default();
+        Weather::new(&spec).unwrap().draw(1, 0, &mut sky);
+        let verdicts: Vec<_> = (0..4_000).map(|day| Some(sky.suitable(0, day))).collect();
+        let (block, key) = (Block::of_seasons(50, 80), Series::new(&verdicts, &spec.keys[0].p).unwrap());
+        let both = fit_spells(&block, &[key]).unwrap();
+        assert!(both.law.phi > 0.05, "{both:?}");
+        let alone = fit_spread(&block, key, &Law { phi: 0.5, ..both.law }).unwrap();
+        assert!((alone.law.phi - both.law.phi).abs() < 1e-5, "{alone:?} {both:?}");
+        assert!((alone.law.rho - both.law.rho).abs() < 1e-12);
     }
 
     #[test]

@@ -67,7 +67,7 @@ pub fn fit_years(block: &Block, keys: &[Series<'_>]) -> Result<YearFit, FitError
         for _ in 0..4 {
             sums.set_spread(phi);
             law = sums.matching(observed, most_rho);
-            if (law.phi - phi).abs() < 1e-4 * phi {
+            if (law.phi - phi).abs() < 1e-3 * phi {
                 break;
             }
             phi = law.phi;
