@@ -52,7 +52,7 @@ pub struct SpellFit {
 /// ```
 /// use sim_core::weather::fit::{Block, Series, fit_spells};
 /// // Weeks that are all good or all bad.
-/// let week = |index: u32| index.wrapping_mul(2_654_435_761) >> 31 == 1;
+/// let week = |index: u32| (index * index).wrapping_mul(2_654_435_761) >> 31 == 1;
 /// let verdicts: Vec<_> = (0..7 * 1_000).map(|day| Some(week(day / 7))).collect();
 /// let p = vec![0.5; verdicts.len()];
 /// let fit = fit_spells(&Block::of_seasons(100, 70), &[Series::new(&verdicts, &p).unwrap()]).unwrap();
