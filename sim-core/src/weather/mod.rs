@@ -11,6 +11,7 @@ pub mod calendar;
 pub mod chain;
 pub mod daylight;
 pub mod error;
+pub mod fit;
 pub mod hours;
 pub mod prepare;
 pub mod record;

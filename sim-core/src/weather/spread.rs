@@ -83,6 +83,12 @@ pub(crate) fn push_table(phi: f64, levels: &[f64], tables: &mut Vec<f64>) -> usi
     row
 }
 
+/// The mean of the quantiles of the Beta of mean `p` (inside 0 to 1) and variance `phi p (1 - p)` over each bin of q:
+/// `p` in all bins when there is no spread.
+pub(crate) fn quantile_means(p: f64, phi: f64, means: &mut [f64; BINS]) {
+    if phi < PHI_MIN { means.fill(p) } else { bin_means(p, phi, means) }
+}
+
 /// Panels of the integration: enough for means right to 1e-8 (see the tests).
 const PANELS: usize = 512;
 

@@ -1,0 +1,123 @@
+//! Shares of suitable days by period of the year, and the smooth chance by day of the year that keeps them.
+
+use super::FitError;
+use crate::weather::calendar::{MonthDay, Span};
+use crate::weather::table::{PeriodValue, daily_means};
+use jiff::civil::Date;
+
+/// The calendar that holds every day of the year.
+const LEAP_YEAR: (Date, Date) = (Date::constant(2024, 1, 1), Date::constant(2024, 12, 31));
+
+/// What a record says of one key: the share of suitable days in each period, and the chance of each day of the year.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Shares {
+    rows: Vec<PeriodValue>,
+    by_day: Vec<f64>,
+}
+
+impl Shares {
+    /// The shares of a record's `verdicts`, the first of them on `first`, in `periods` (first and last day of each,
+    /// both counted). Days whose verdict is unknown (`None`) are left out.
+    ///
+    /// # Errors
+    /// When two periods share a day, there is none, or one has no day with a verdict.
+    ///
+    /// ```
+    /// use jiff::civil::date;
+    /// use sim_core::weather::fit::Shares;
+    /// let verdicts: Vec<_> = (0..365).map(|day| Some(day % 4 == 0)).collect();
+    /// let halves = [("01-01", "06-30"), ("07-01", "12-31")].map(|(a, b)| (a.parse().unwrap(), b.parse().unwrap()));
+    /// let shares = Shares::of(date(2023, 1, 1), &verdicts, &halves).unwrap();
+    /// assert_eq!(shares.rows()[0].value, 46.0 / 181.0);
+    /// assert_eq!(shares.by_day().len(), 366);
+    /// ```
+    pub fn of(
+        first: Date,
+        verdicts: &[Option<bool>],
+        periods: &[(MonthDay, MonthDay)],
+    ) -> Result<Self, FitError> {
+        let (mut known, mut suitable) = (vec![0.0; 366], vec![0.0; 366]);
+        for (day, verdict) in days_of_year(first).zip(verdicts) {
+            if let Some(verdict) = verdict {
+                known[day] += 1.0;
+                suitable[day] += f64::from(u8::from(*verdict));
+            }
+        }
+        let year = leap_year()?;
+        let mut rows = Vec::with_capacity(periods.len());
+        for &(from, to) in periods {
+            let inside = |day: &usize| MonthDay::of(year.date(*day as u32)).in_period(from, to);
+            let sum = |of: &[f64]| (0..366).filter(inside).map(|day| of[day]).sum::<f64>();
+            let count = sum(&known);
+            if count == 0.0 {
+                return Err(FitError::NoVerdicts { from, to });
+            }
+            rows.push(PeriodValue { from, to, value: sum(&suitable) / count });
+        }
+        let by_day = daily_means(&rows, year)?;
+        Ok(Self { rows, by_day })
+    }
+
+    /// The share of each period, in the order in which the periods were given.
+    #[must_use]
+    pub fn rows(&self) -> &[PeriodValue] {
+        &self.rows
+    }
+
+    /// The chance of each of the 366 days of a leap year, such that each period keeps its share
+    /// ([`daily_means`]); 0 outside all periods.
+    #[must_use]
+    pub fn by_day(&self) -> &[f64] {
+        &self.by_day
+    }
+
+    /// The chance on each day of a record of `days` days that begins on `first`.
+    #[must_use]
+    pub fn on(&self, first: Date, days: usize) -> Vec<f64> {
+        days_of_year(first).take(days).map(|day| self.by_day[day]).collect()
+    }
+}
+
+fn leap_year() -> Result<Span, FitError> {
+    Ok(Span::new(LEAP_YEAR.0, LEAP_YEAR.1)?)
+}
+
+/// The place in a leap year of each day from `first` on, 0 to 365.
+fn days_of_year(first: Date) -> impl Iterator<Item = usize> {
+    std::iter::successors(Some(first), |date| date.tomorrow().ok()).map(|date| {
+        let day = date.day_of_year() as usize - 1;
+        day + usize::from(day >= 59 && !date.in_leap_year())
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use jiff::civil::date;
+
+    #[test]
+    fn days_keep_their_number_in_common_years() {
+        let days: Vec<usize> = days_of_year(date(2023, 2, 27)).take(4).collect();
+        assert_eq!(days, [57, 58, 60, 61]);
+        let days: Vec<usize> = days_of_year(date(2024, 2, 28)).take(3).collect();
+        assert_eq!(days, [58, 59, 60]);
+        assert_eq!(days_of_year(date(2023, 12, 31)).take(2).collect::<Vec<_>>(), [365, 0]);
+    }
+
+    #[test]
+    fn periods_keep_their_share_and_say_what_they_lack() {
+        let md = |text: &str| text.parse::<MonthDay>().unwrap();
+        let verdicts: Vec<_> = (0..731).map(|day| (day != 3).then_some(day % 3 == 0)).collect();
+        let periods = [(md("11-16"), md("02-28")), (md("02-29"), md("02-29")), (md("03-01"), md("11-15"))];
+        let shares = Shares::of(date(2023, 1, 1), &verdicts, &periods).unwrap();
+        let mean: f64 = shares.by_day()[60..320].iter().sum::<f64>() / 260.0;
+        assert!((mean - shares.rows()[2].value).abs() < 1e-12);
+        let on = shares.on(date(2023, 2, 28), 2);
+        assert_eq!(on, [shares.by_day()[58], shares.by_day()[60]]);
+        let error = Shares::of(date(2023, 1, 1), &verdicts[..365], &periods).unwrap_err();
+        assert_eq!(
+            error.to_string(),
+            "no day from 02-29 to 02-29 has a verdict: the record must know at least one"
+        );
+    }
+}
