@@ -21,6 +21,7 @@ fn each_record(p: &[f64], law: Law, mut see: impl FnMut(&[Option<bool>])) {
         span_days: DAYS,
         drivers: vec![DriverSpec::alike("soil", 1.0, law.rho, law.phi, law.kappa(), DAYS)],
         keys: vec![KeySpec { driver: 0, p: p.to_vec() }],
+        recorded: None,
     })
     .unwrap();
     let mut sky = Sky::default();

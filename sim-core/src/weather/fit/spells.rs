@@ -327,6 +327,7 @@ mod tests {
             span_days: 4_000,
             drivers: vec![DriverSpec::alike("soil", 1.0, 0.4, 0.3, 0.9, 4_000)],
             keys: vec![KeySpec { driver: 0, p: vec![0.5; 4_000] }],
+            recorded: None,
         };
         let mut sky = Sky::default();
         Weather::new(&spec).unwrap().draw(1, 0, &mut sky);
