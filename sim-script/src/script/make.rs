@@ -277,8 +277,15 @@ fn farm(v: &mut Values) -> Result<FarmSpec, Mistake> {
     let (weather, rules): (Vec<RecordSpec>, Vec<RuleSpec>) =
         (specs!(v, "weather", Weather), specs!(v, "rules", Rule));
     let record = match <[RecordSpec; 1]>::try_from(weather) {
-        Ok([of]) => Some(RecordSpec { rules: record::rules(rules, of.origin), ..of }),
-        Err(none) if none.is_empty() => None,
+        Ok([of]) => Some(RecordSpec { rules: record::rules(rules.clone(), of.origin), ..of }),
+        Err(none) if none.is_empty() && rules.is_empty() => None,
+        Err(none) if none.is_empty() => {
+            return Err(Mistake::new(
+                Mark::Key("rules".into()),
+                "`rules` of farm judge the days of a record, and there is none",
+                "add weather: replay(\"record.csv\"), or take the rules out",
+            ));
+        }
         Err(_) => {
             let key = Mark::Value { key: "weather".into(), word: None };
             return Err(Mistake::new(key, "`weather` of farm is more than one record", "give one"));

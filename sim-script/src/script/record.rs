@@ -20,6 +20,15 @@ pub(crate) fn record(verb: &str, name: &str, text: &str, values: &mut Values) ->
     let mut record = read_record(name, text.as_bytes(), &reading)
         .map_err(|error| Mistake::new(Mark::Argument(0), error.message(), error.fix()))?
         .record;
+    if let Some(height) = ["altitude_m", "anemometer_m"].into_iter().find(|height| values.has(height))
+        && !values.has("latitude_deg")
+    {
+        return Err(Mistake::new(
+            Mark::Key(height.into()),
+            format!("{verb} has `{height}` without `latitude_deg`"),
+            "add latitude_deg: all three are for working out evapotranspiration",
+        ));
+    }
     let station = values
         .number("latitude_deg")
         .map(|latitude_deg| {

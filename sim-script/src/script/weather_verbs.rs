@@ -143,8 +143,8 @@ const RECORD_KEYS: &[Key] = &[
         "52.2",
         "where it was noted; needed only to work out evapotranspiration",
     ),
-    or("0", may("altitude_m", Kind::Number, "m", "70", "height above the sea at which it was noted")),
-    or("10", may("anemometer_m", Kind::Number, "m", "2", "height at which the wind was noted")),
+    may("altitude_m", Kind::Number, "m", "70", "height above the sea at which it was noted; 0 unless said"),
+    may("anemometer_m", Kind::Number, "m", "2", "height at which the wind was noted; 10 unless said"),
 ];
 
 /// A map that may be left out.

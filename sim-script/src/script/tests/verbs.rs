@@ -16,7 +16,14 @@ let crops = crop("wheat", #{});
 let fields = [];
 "#;
 
+/// Days with a gap, in the program's own columns and in others.
+const RECORD: &str = "date,Day,tmin_c,tmax_c,rh_mean_pct,wind_m_s,radiation_mj_m2,rain_mm,RAIN\n\
+    2024-03-01,01/03/2024,2,11,80,4,9,1.5,0.5\n\
+    2024-03-03,03/03/2024,4,12,75,3,11,0.5,0.25\n";
+
 const FILES: &[(&str, &str)] = &[
+    ("record.csv", RECORD),
+    ("some name", RECORD),
     ("days.csv", "class,soil,from,to,p_suitable,note\ndrilling,any,01-01,12-31,0.5,invented\n"),
     (
         "drivers.csv",
@@ -61,6 +68,25 @@ fn call(verb: &Verb, without: &str, with: &[(&str, &str)]) -> String {
     if verb.name == "outfit" && !with.iter().any(|(key, _)| *key == "units") {
         keys.push("machines: [\"a machine\"]".into());
     }
+    let gives = |name: &str| with.iter().any(|(key, _)| *key == name);
+    // A farm has a table of suitable days or a record.
+    if verb.name == "farm" {
+        keys.push(
+            if gives("rules") { "weather: replay(\"record.csv\")" } else { "suitable_days: days" }.into(),
+        );
+        keys.retain(|key| !gives("weather") || !key.starts_with("suitable_days"));
+    }
+    // Height and anemometer count where evapotranspiration is worked out.
+    if matches!(verb.name, "replay" | "resample") {
+        keys.push("latitude_deg: 50.0".into());
+    }
+    if verb.name == "rule" {
+        keys.push("rain_max_mm: 9".into());
+        keys.push("rain_before_max_mm: 9".into());
+        keys.push("shuts_below_mm: -7".into());
+    }
+    keys.sort();
+    keys.dedup();
     keys.retain(|key| !with.iter().any(|(name, _)| key.split(':').next() == Some(name)));
     keys.extend(with.iter().map(|(key, value)| format!("{key}: {value}")));
     let name = if verb.arguments.len() == 2 { "\"some name\", " } else { "" };
@@ -93,7 +119,8 @@ fn names_are_used_once() {
 #[test]
 fn every_key_changes_its_part() {
     for verb in with_maps() {
-        for key in verb.keys.iter().filter(|key| key.name != "note") {
+        // A marker of missing values makes a record readable that is not without it.
+        for key in verb.keys.iter().filter(|key| !matches!(key.name, "note" | "missing")) {
             // What must be there is compared with another value of its own.
             let other = match (key.need, key.kind) {
                 (Need::Required, Kind::Number) => Some("0.125"),
@@ -104,11 +131,25 @@ fn every_key_changes_its_part() {
                 (Need::Required, kind) => panic!("no other value for {kind:?}"),
                 _ => None,
             };
-            let plain = other.map_or(call(verb, "", &[]), |other| call(verb, "", &[(key.name, other)]));
+            let plain = match (other, key.name) {
+                (Some(other), _) => call(verb, "", &[(key.name, other)]),
+                (None, "rules" | "suitable_days") => call(verb, "", &[(key.name, "[]")]),
+                (None, _) => call(verb, "", &[]),
+            };
             let with = call(verb, "", &[(key.name, key.example)]);
             assert_ne!(told(&plain), told(&with), "{} does nothing in {}", key.name, verb.name);
         }
     }
+    let marked = |missing: &str| {
+        let files: &'static [(&str, &str)] = &[("record.csv", "date,rain_mm\n2024-03-01,1\n2024-03-02,NA\n")];
+        let text = format!("replay(\"record.csv\", #{{ missing: [{missing}] }})");
+        let source = Arc::new(Source::new("t", text));
+        let evaluation = Rc::new(Evaluation::new(Arc::clone(&source), Folder::Embedded(files), &[]));
+        let engine = engine::engine(&evaluation);
+        let ast = engine.compile(&source.text).unwrap();
+        engine.eval_ast::<rhai::Dynamic>(&ast).is_ok()
+    };
+    assert!(!marked("") && marked("\"NA\""));
     assert_eq!(
         told(&call(verb("machine").unwrap(), "", &[])),
         told("machine(\"some name\", #{ note: \"x\" })")
