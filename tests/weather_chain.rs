@@ -3,8 +3,8 @@
 //! Every check has a fixed seed, so it gives the same figure on every run. Seasons are independent and the
 //! days of one are not: a statistic is one number a season, and its standard error is that of the mean over
 //! seasons (clustered by season). A check passes when the mean is within [`BOUND`] standard errors of the law. There
-//! are about a thousand such comparisons, most of them single days: the largest is expected near 3.3, and one beyond
-//! 4.5 in less than one of a hundred such files if every law holds.
+//! are about 1600 such comparisons, most of them single days: the largest is expected near 3.4, and one beyond
+//! 4.5 in about one of a hundred such files if every law holds.
 
 use sim_core::study::exact::AlikeDays;
 use sim_core::weather::{
@@ -53,8 +53,19 @@ impl Mean {
 fn alike(p: f64, rho: f64, phi: f64, kappa: f64, days: usize) -> Weather {
     Weather::new(&WeatherSpec {
         span_days: days,
-        drivers: vec![DriverSpec::alike("soil", 1.0, rho, phi, kappa, days)],
-        keys: vec![KeySpec { driver: 0, p: vec![p; days] }],
+        drivers: vec![DriverSpec::alike("soil", 1.0, rho, kappa, days)],
+        keys: vec![KeySpec::alike(0, p, phi, days)],
+        recorded: None,
+    })
+    .unwrap()
+}
+
+/// Keys of one driver, each of its own p and phi.
+fn together(laws: &[AlikeDays], kappa: f64, days: usize) -> Weather {
+    Weather::new(&WeatherSpec {
+        span_days: days,
+        drivers: vec![DriverSpec::alike("soil", 1.0, laws[0].rho, kappa, days)],
+        keys: laws.iter().map(|law| KeySpec::alike(0, law.p, law.phi, days)).collect(),
         recorded: None,
     })
     .unwrap()
@@ -68,44 +79,94 @@ fn each_season(weather: &Weather, seasons: u64, mut see: impl FnMut(&Sky)) {
     }
 }
 
-/// Lags 1 to 15 of nine chains against the closed form, and the variance of the count of a season's days.
+/// Lags 1 to 15 of nine chains against the closed form, and the variance of the count of a season's days; each with a
+/// second key of the same driver whose spread is its own.
 #[test]
 fn lag_correlations_are_those_of_the_closed_form() {
     const LAGS: usize = 15;
     let days = 120;
     let year = f64::INFINITY;
-    for (p, rho, phi, spread_days) in [
-        (0.5, 0.0, 0.2, year),
-        (0.6, 0.4, 0.05, year),
-        (0.35, 0.6, 0.3, year),
-        (0.5, 0.0, 0.3, 20.0),
-        (0.6, 0.5, 0.2, 10.0),
-        (0.35, 0.7, 0.1, 40.0),
-        (0.2, 0.3, 0.5, 5.0),
-        (0.65, 0.8, 0.0, year),
-        (0.9, 0.5, 0.6, 15.0),
+    for (p, rho, phi, spread_days, other) in [
+        (0.5, 0.0, 0.2, year, (0.4, 0.5)),
+        (0.6, 0.4, 0.05, year, (0.8, 0.0)),
+        (0.35, 0.6, 0.3, year, (0.35, 0.6)),
+        (0.5, 0.0, 0.3, 20.0, (0.7, 0.1)),
+        (0.6, 0.5, 0.2, 10.0, (0.3, 0.7)),
+        (0.35, 0.7, 0.1, 40.0, (0.6, 0.4)),
+        (0.2, 0.3, 0.5, 5.0, (0.5, 0.2)),
+        (0.65, 0.8, 0.0, year, (0.5, 0.3)),
+        (0.9, 0.5, 0.6, 15.0, (0.8, 0.05)),
     ] {
         let kappa = kappa(spread_days).unwrap();
-        let law = AlikeDays { p, rho, phi };
-        let weather = alike(p, rho, phi, kappa, days);
-        let mut correlations: Vec<Mean> = (0..LAGS).map(|_| Mean::default()).collect();
-        let (mut share, mut variance) = (Mean::default(), Mean::default());
+        let laws = [AlikeDays { p, rho, phi }, AlikeDays { p: other.0, rho, phi: other.1 }];
+        let weather = together(&laws, kappa, days);
+        let mut seen: Vec<Vec<Mean>> =
+            laws.iter().map(|_| (0..LAGS + 2).map(|_| Mean::default()).collect()).collect();
         each_season(&weather, 20_000, |sky| {
-            let day: Vec<f64> = (0..days).map(|d| f64::from(u8::from(sky.suitable(0, d))) - p).collect();
-            for (lag, correlation) in (1..).zip(&mut correlations) {
-                let products: f64 = day.iter().zip(&day[lag..]).map(|(a, b)| a * b).sum();
-                correlation.add(products / (days - lag) as f64 / (p * (1.0 - p)));
+            for (key, (law, means)) in laws.iter().zip(&mut seen).enumerate() {
+                let p = law.p;
+                let day: Vec<f64> =
+                    (0..days).map(|d| f64::from(u8::from(sky.suitable(key, d))) - p).collect();
+                let count = f64::from(sky.count(key, 0, days));
+                means[0].add(count / days as f64);
+                for lag in 1..=LAGS {
+                    let products: f64 = day.iter().zip(&day[lag..]).map(|(a, b)| a * b).sum();
+                    means[lag].add(products / (days - lag) as f64 / (p * (1.0 - p)));
+                }
+                means[LAGS + 1].add((count - p * days as f64).powi(2));
             }
-            let count = f64::from(sky.count(0, 0, days));
-            share.add(count / days as f64);
-            variance.add((count - p * days as f64).powi(2));
         });
-        let what = format!("p {p} rho {rho} phi {phi} spread_days {spread_days}");
-        share.check(&format!("{what}, share of days"), p);
-        variance.check(&format!("{what}, variance of the count"), law.count_variance(kappa, days as u32));
-        for (lag, correlation) in (1..).zip(&correlations) {
-            correlation.check(&format!("{what}, lag {lag}"), law.lag_correlation(kappa, lag));
+        for (law, means) in laws.iter().zip(&seen) {
+            let what = format!("{law:?} spread_days {spread_days}");
+            means[0].check(&format!("{what}, share of days"), law.p);
+            for lag in 1..=LAGS {
+                let want = law.lag_correlation(kappa, lag as u32);
+                means[lag].check(&format!("{what}, lag {lag}"), want);
+            }
+            let variance = law.count_variance(kappa, days as u32);
+            means[LAGS + 1].check(&format!("{what}, variance of the count"), variance);
         }
+    }
+}
+
+/// How often a harder key is suitable and an easier key of its driver is not: never where their spreads are the same,
+/// else as often as its chance is the higher of the two, `E max(P_harder - P_easier, 0)`. The Beta's quantiles are
+/// those of `statrs`.
+#[test]
+fn a_harder_key_is_ahead_of_an_easier_only_where_its_chance_is() {
+    use statrs::distribution::{Beta, ContinuousCDF as _};
+    let days = 100;
+    let quantile = |law: &AlikeDays| {
+        let size = (1.0 - law.phi) / law.phi;
+        let beta = Beta::new(law.p * size, (1.0 - law.p) * size).unwrap();
+        move |q: f64| beta.inverse_cdf(q)
+    };
+    for ((p_easy, phi_easy), (p_hard, phi_hard)) in [
+        ((0.6, 0.3), (0.5, 0.3)),
+        ((0.86, 0.1), (0.41, 0.61)),
+        ((0.6, 0.3), (0.39, 0.8)),
+        ((0.41, 0.61), (0.39, 0.8)),
+        ((0.7, 0.6), (0.5, 0.1)),
+    ] {
+        let easy = AlikeDays { p: p_easy, rho: 0.4, phi: phi_easy };
+        let hard = AlikeDays { p: p_hard, phi: phi_hard, ..easy };
+        let weather = together(&[easy, hard], 0.85, days);
+        let mut ahead = Mean::default();
+        each_season(&weather, 20_000, |sky| {
+            let days_ahead = (0..days).filter(|day| sky.suitable(1, *day) && !sky.suitable(0, *day)).count();
+            ahead.add(days_ahead as f64 / days as f64);
+        });
+        let what = format!("p {p_hard} phi {phi_hard} ahead of p {p_easy} phi {phi_easy}");
+        if phi_easy == phi_hard {
+            assert_eq!(ahead.sum, 0.0, "{what}");
+            continue;
+        }
+        let (of_easy, of_hard) = (quantile(&easy), quantile(&hard));
+        let n = 5_000;
+        let middles = (0..n).map(|i| (f64::from(i) + 0.5) / f64::from(n));
+        let want = middles.map(|q| (of_hard(q) - of_easy(q)).max(0.0)).sum::<f64>() / f64::from(n);
+        println!("{what}: {:.5} of days, law {want:.5}", ahead.mean());
+        ahead.check(&what, want);
     }
 }
 
@@ -212,7 +273,7 @@ fn the_count_has_its_whole_law() {
 }
 
 /// Where p, rho and phi change through the season, with spells and with a driver that half agrees, each day's chance
-/// is still p(d), and a month's share of days its table value.
+/// is still p(d) for each key, one of a spread apart among them, and a month's share of days its table value.
 #[test]
 fn the_marginal_chance_is_exact_where_everything_changes() {
     let row = |from: &str, to: &str, value| PeriodValue {
@@ -237,17 +298,18 @@ fn the_marginal_chance_is_exact_where_everything_changes() {
         name: name.into(),
         agreement,
         rho: rho.clone(),
-        phi: phi.clone(),
         kappa: kappas.clone(),
     };
+    let apart: Vec<f64> = phi.iter().map(|phi| 0.6 - phi).collect();
+    let key = |driver, phi: &Vec<f64>| KeySpec { driver, p: p.clone(), phi: phi.clone() };
     let weather = Weather::new(&WeatherSpec {
         span_days: days,
         drivers: vec![driver("soil", 1.0), driver("air", 0.5)],
-        keys: vec![KeySpec { driver: 0, p: p.clone() }, KeySpec { driver: 1, p: p.clone() }],
+        keys: vec![key(0, &phi), key(1, &phi), key(0, &apart)],
         recorded: None,
     })
     .unwrap();
-    let mut by_day: Vec<Vec<Mean>> = (0..2).map(|_| (0..days).map(|_| Mean::default()).collect()).collect();
+    let mut by_day: Vec<Vec<Mean>> = (0..3).map(|_| (0..days).map(|_| Mean::default()).collect()).collect();
     let mut periods: Vec<Mean> = (0..2).map(|_| Mean::default()).collect();
     // The first whole autumn, 1 September to 15 November, and the winter to 15 March.
     let day = |text: &str| span.day_of(text.parse().unwrap()).unwrap() as usize;
@@ -278,11 +340,11 @@ fn agreement_ties_drivers_from_apart_to_one() {
     let (days, p) = (100, 0.4);
     let mut last = -1.0;
     for agreement in [0.0, 0.3, 0.7, 1.0] {
-        let driver = |name: &str, agreement| DriverSpec::alike(name, agreement, 0.5, 0.2, 0.9, days);
+        let driver = |name: &str, agreement| DriverSpec::alike(name, agreement, 0.5, 0.9, days);
         let weather = Weather::new(&WeatherSpec {
             span_days: days,
             drivers: vec![driver("soil", 1.0), driver("wind", agreement)],
-            keys: (0..2).map(|driver| KeySpec { driver, p: vec![p; days] }).collect(),
+            keys: (0..2).map(|driver| KeySpec::alike(driver, p, 0.2, days)).collect(),
             recorded: None,
         })
         .unwrap();

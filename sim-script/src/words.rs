@@ -65,10 +65,9 @@ pub(crate) fn weather(spec: &WeatherSpec) -> String {
 }
 
 fn drawn(spec: &WeatherSpec) -> &'static str {
-    let any = |series: fn(&sim_core::weather::DriverSpec) -> &Vec<f64>| {
-        spec.drivers.iter().any(|driver| series(driver).iter().any(|value| *value > 0.0))
-    };
-    match (any(|driver| &driver.rho), any(|driver| &driver.phi)) {
+    let any = |series: &Vec<f64>| series.iter().any(|value| *value > 0.0);
+    let persists = spec.drivers.iter().any(|driver| any(&driver.rho));
+    match (persists, spec.keys.iter().any(|key| any(&key.phi))) {
         (false, false) => "independent days from the table of suitable days, which understates the risk",
         (true, false) => {
             "days from the table of suitable days with persistence, without spread between spells or years"

@@ -37,9 +37,9 @@ pub(super) fn weather(
         let driver = names.iter().position(|name| *name == class.driver).unwrap_or(0);
         let shares = half_month_shares(&of.record, verdicts);
         let p = daily_means(&shares, span).map_err(|error| said(&error))?;
-        keys.push(KeySpec { driver, p });
+        keys.push(KeySpec { driver, p, phi: vec![0.0; days] });
     }
-    let drivers = names.iter().map(|name| DriverSpec::alike(name, 1.0, 0.0, 0.0, 0.0, days)).collect();
+    let drivers = names.iter().map(|name| DriverSpec::alike(name, 1.0, 0.0, 0.0, days)).collect();
     let known = ruled.iter().map(Option::is_some).collect();
     Ok((WeatherSpec { span_days: days, drivers, keys, recorded: Some(recorded) }, known))
 }

@@ -65,6 +65,8 @@ pub struct SuitableRow {
     pub to: MonthDay,
     /// The probability that a day of the period is suitable, 0 to 1.
     pub p_suitable: f64,
+    /// phi of these days, 0 to below 1; `None` = as the driver of the class says.
+    pub spread: Option<f64>,
 }
 
 /// A daily record as the farm's weather, with the rules by which its days are judged.
@@ -116,7 +118,8 @@ pub struct DriverRow {
     pub to: MonthDay,
     /// rho: the probability that the sky keeps yesterday's draw, 0 to below 1.
     pub persistence: f64,
-    /// phi: the share of the variance that a whole spell has in common, 0 to below 1.
+    /// phi: the share of the variance that a whole spell has in common, 0 to below 1; for the days of suitable-day
+    /// rows that have no spread of their own.
     pub spread: f64,
     /// How many days such a spell lasts on average, at least 1; `None` = the whole season.
     pub spread_days: Option<f64>,

@@ -2,7 +2,9 @@
 
 use super::error::{FarmError, FarmErrorKind};
 use super::recorded;
-use super::spec::{ANY_SOIL, DEFAULT_PERSISTENCE, DEFAULT_SPREAD, DEFAULT_SPREAD_DAYS, FarmSpec, Origin};
+use super::spec::{
+    ANY_SOIL, DEFAULT_PERSISTENCE, DEFAULT_SPREAD, DEFAULT_SPREAD_DAYS, FarmSpec, Origin, SuitableRow,
+};
 use crate::weather::{DriverSpec, KeySpec, PeriodValue, Span, WeatherSpec, daily_means, daily_steps};
 
 /// A weather error said of a part of the farm.
@@ -25,6 +27,7 @@ pub(super) fn weather(
     }
     let names = driver_names(spec);
     let drivers = names.iter().map(|name| driver(spec, name, span)).collect::<Result<Vec<_>, _>>()?;
+    let (drivers, spreads): (Vec<_>, Vec<_>) = drivers.into_iter().unzip();
     let mut keys = Vec::with_capacity(spec.classes.len() * soils.len());
     let mut known = Vec::with_capacity(keys.capacity());
     for class in &spec.classes {
@@ -32,26 +35,36 @@ pub(super) fn weather(
         for soil in soils {
             let rows = rows_of(spec, &class.name, soil);
             known.push(!rows.is_empty());
-            let p = if rows.is_empty() {
-                vec![0.0; span.days() as usize]
-            } else {
+            let mut key =
+                KeySpec { driver, p: vec![0.0; span.days() as usize], phi: spreads[driver].clone() };
+            if !rows.is_empty() {
                 let of = format!("the suitable days of \"{}\"", class.name);
-                daily_means(&rows, span).map_err(|error| weather_error(class.origin, &of, &error))?
-            };
-            keys.push(KeySpec { driver, p });
+                let said = |error| weather_error(class.origin, &of, &error);
+                key.p =
+                    daily_means(&rows.iter().map(|row| over(row, row.p_suitable)).collect::<Vec<_>>(), span)
+                        .map_err(said)?;
+                let own: Vec<_> = rows.iter().filter_map(|row| Some(over(row, row.spread?))).collect();
+                // No spread is a number that a row could not have.
+                let own = daily_steps(&own, span, f64::NAN).map_err(said)?;
+                for (phi, own) in key.phi.iter_mut().zip(own).filter(|(_, own)| !own.is_nan()) {
+                    *phi = own;
+                }
+            }
+            keys.push(key);
         }
     }
     Ok((WeatherSpec { span_days: span.days() as usize, drivers, keys, recorded: None }, known))
 }
 
+/// A value for the period of a row.
+fn over(row: &SuitableRow, value: f64) -> PeriodValue {
+    PeriodValue { from: row.from, to: row.to, value }
+}
+
 /// The rows of a class on a soil; rows for any soil count where there are none for this one.
-fn rows_of(spec: &FarmSpec, class: &str, soil: &str) -> Vec<PeriodValue> {
-    let of_soil = |wanted: &str| -> Vec<PeriodValue> {
-        spec.suitable
-            .iter()
-            .filter(|row| row.class == class && row.soil == wanted)
-            .map(|row| PeriodValue { from: row.from, to: row.to, value: row.p_suitable })
-            .collect()
+fn rows_of<'a>(spec: &'a FarmSpec, class: &str, soil: &str) -> Vec<&'a SuitableRow> {
+    let of_soil = |wanted: &str| -> Vec<&SuitableRow> {
+        spec.suitable.iter().filter(|row| row.class == class && row.soil == wanted).collect()
     };
     let own = of_soil(soil);
     if own.is_empty() { of_soil(ANY_SOIL) } else { own }
@@ -69,7 +82,8 @@ pub(super) fn driver_names(spec: &FarmSpec) -> Vec<&str> {
     names
 }
 
-fn driver(spec: &FarmSpec, name: &str, span: Span) -> Result<DriverSpec, FarmError> {
+/// A driver, and for each day the spread of those of its keys that have none of their own.
+fn driver(spec: &FarmSpec, name: &str, span: Span) -> Result<(DriverSpec, Vec<f64>), FarmError> {
     let rows: Vec<_> = spec.drivers.iter().filter(|row| row.driver == name).collect();
     let steps = |value: fn(&super::spec::DriverRow) -> f64, outside: f64| {
         let periods: Vec<PeriodValue> =
@@ -78,23 +92,13 @@ fn driver(spec: &FarmSpec, name: &str, span: Span) -> Result<DriverSpec, FarmErr
         daily_steps(&periods, span, outside)
             .map_err(|error| weather_error(origin, &format!("the driver \"{name}\""), &error))
     };
-    if rows.is_empty() {
-        let days = span.days() as usize;
-        return Ok(DriverSpec {
-            name: name.to_string(),
-            agreement: 1.0,
-            rho: vec![DEFAULT_PERSISTENCE; days],
-            phi: vec![DEFAULT_SPREAD; days],
-            kappa: vec![kappa(Some(DEFAULT_SPREAD_DAYS)); days],
-        });
-    }
-    Ok(DriverSpec {
+    let driver = DriverSpec {
         name: name.to_string(),
-        agreement: rows[0].agreement,
+        agreement: rows.first().map_or(1.0, |row| row.agreement),
         rho: steps(|row| row.persistence, DEFAULT_PERSISTENCE)?,
-        phi: steps(|row| row.spread, DEFAULT_SPREAD)?,
         kappa: steps(|row| kappa(row.spread_days), kappa(Some(DEFAULT_SPREAD_DAYS)))?,
-    })
+    };
+    Ok((driver, steps(|row| row.spread, DEFAULT_SPREAD)?))
 }
 
 /// The probability that a spell goes on for one more day.

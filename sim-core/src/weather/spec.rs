@@ -4,7 +4,7 @@
 use crate::weather::error::{WeatherError, within};
 use crate::weather::recorded::Recorded;
 
-/// What makes days suitable for some work classes: its persistence and spread, day by day.
+/// What makes days suitable for some work classes: its persistence and how long its spells last, day by day.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DriverSpec {
     /// Its name; its own draws are addressed by it.
@@ -13,8 +13,6 @@ pub struct DriverSpec {
     pub agreement: f64,
     /// For each day the chance that it keeps yesterday's `w`, 0 to 1 (the first day's is not used).
     pub rho: Vec<f64>,
-    /// For each day the spread: variance of the day's chance over `p (1 - p)`, 0 to 0.99.
-    pub phi: Vec<f64>,
     /// For each day the chance that it keeps yesterday's `q`, 0 to 1; see [`kappa`]. 1: one `q` a season.
     pub kappa: Vec<f64>,
 }
@@ -22,9 +20,8 @@ pub struct DriverSpec {
 impl DriverSpec {
     /// A driver whose `days` days are all alike.
     #[must_use]
-    pub fn alike(name: &str, agreement: f64, rho: f64, phi: f64, kappa: f64, days: usize) -> Self {
-        let each = |value| vec![value; days];
-        Self { name: name.to_owned(), agreement, rho: each(rho), phi: each(phi), kappa: each(kappa) }
+    pub fn alike(name: &str, agreement: f64, rho: f64, kappa: f64, days: usize) -> Self {
+        Self { name: name.to_owned(), agreement, rho: vec![rho; days], kappa: vec![kappa; days] }
     }
 }
 
@@ -35,6 +32,17 @@ pub struct KeySpec {
     pub driver: usize,
     /// For each day the chance that it is suitable, 0 to 1; see [`daily_means`](crate::weather::daily_means).
     pub p: Vec<f64>,
+    /// For each day the spread: variance of the day's chance over `p (1 - p)`, 0 to 0.99. Keys of one driver whose
+    /// spreads differ need not be nested; see [`chain`](crate::weather::chain).
+    pub phi: Vec<f64>,
+}
+
+impl KeySpec {
+    /// A key whose `days` days are all alike.
+    #[must_use]
+    pub fn alike(driver: usize, p: f64, phi: f64, days: usize) -> Self {
+        Self { driver, p: vec![p; days], phi: vec![phi; days] }
+    }
 }
 
 /// The weather of a season as numbers by day.

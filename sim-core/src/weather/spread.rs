@@ -1,11 +1,11 @@
-//! Tables of Beta quantiles: the chance of a suitable day in a spell that is better or worse than usual.
+//! Columns of Beta quantiles: the chance of a suitable day in a spell that is better or worse than usual.
 //! Which spell a day is in is drawn in [`chain`](crate::weather::chain).
 //!
-//! A spell is a `q` in 0 to 1, cut into [`BINS`] equal bins. A table holds, for each bin and each mean `p` of a
-//! fixed list of levels, the mean of the Beta's quantiles over the bin. Three things follow. The mean over the
+//! A spell is a `q` in 0 to 1, cut into [`BINS`] equal bins. A column holds, for one spread and one mean `p` of a
+//! fixed list of levels, the mean of the Beta's quantiles over each bin. Three things follow. The mean over the
 //! bins is `p` itself, and stays so when a `p` between two levels is interpolated: the marginal is exact.
-//! Every entry grows with `p`, so classes of one driver stay nested. And the levels are the same for every
-//! farm, so that adding a key changes no other key's chances.
+//! Every entry grows with `p`, so that keys of one spread are nested. And a column depends on its level and spread
+//! alone, so that adding a key changes no other key's chances.
 
 use libm::{exp, log, log1p, pow};
 
@@ -16,7 +16,7 @@ pub(crate) const BINS: usize = 256;
 const PHI_MIN: f64 = 1e-6;
 
 /// The means at which quantiles are held: every hundredth (tables are mostly written so) and closer by 0 and 1.
-pub(crate) fn levels() -> Vec<f64> {
+fn levels() -> Vec<f64> {
     let edge = [0.0001, 0.0003, 0.001, 0.002, 0.003, 0.005, 0.007];
     let mut levels: Vec<f64> = (0..=100).map(|i| f64::from(i) / 100.0).collect();
     levels.extend(edge);
@@ -25,62 +25,106 @@ pub(crate) fn levels() -> Vec<f64> {
     levels
 }
 
-/// Where a mean lies among the levels: `(1 - share) * level + share * (level + 1)`.
+/// Where a day's quantiles are: in bin `b` its chance is `table[at + b]`, and `share` of the way from it to
+/// `table[at + BINS + b]`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Place {
-    pub(crate) level: u32,
+    pub(crate) at: u32,
     pub(crate) share: f64,
 }
 
-impl Place {
-    /// The place of `p`, 0 to 1.
-    pub(crate) fn of(p: f64, levels: &[f64]) -> Self {
-        let above = levels.partition_point(|level| *level <= p);
+/// A place that is never suitable, in every table.
+pub(crate) const NEVER: Place = Place { at: 0, share: 0.0 };
+
+/// The columns that the days of all keys need: first they are asked for, then made, then found again.
+pub(crate) struct Columns {
+    levels: Vec<f64>,
+    /// Each distinct phi with the columns of its levels, where they are needed: where they start, once made.
+    spreads: Vec<(f64, Vec<Option<u32>>)>,
+}
+
+impl Columns {
+    pub(crate) fn new() -> Self {
+        Self { levels: levels(), spreads: Vec::new() }
+    }
+
+    /// The level at or below `p`, and how far `p` is from it to the next.
+    fn level_of(&self, p: f64) -> (usize, f64) {
+        let above = self.levels.partition_point(|level| *level <= p);
         let level = above.saturating_sub(1);
-        let share = match levels.get(above) {
-            Some(next) => (p - levels[level]) / (next - levels[level]),
+        let share = match self.levels.get(above) {
+            Some(next) => (p - self.levels[level]) / (next - self.levels[level]),
             None => 0.0,
         };
-        Self { level: level as u32, share }
+        (level, share)
+    }
+
+    /// Asks for what a day of mean `p` (0 to 1) and spread `phi` (0 to below 1) needs.
+    pub(crate) fn ask(&mut self, p: f64, phi: f64) {
+        let (level, share) = self.level_of(p);
+        let spread = self.spreads.iter().position(|spread| spread.0 == phi).unwrap_or_else(|| {
+            self.spreads.push((phi, vec![None; self.levels.len()]));
+            self.spreads.len() - 1
+        });
+        for needed in level..=level + usize::from(share > 0.0) {
+            self.spreads[spread].1[needed] = Some(0);
+        }
+    }
+
+    /// Makes all columns asked for: the table that places refer to.
+    pub(crate) fn make(&mut self) -> Vec<f64> {
+        // The first column is that of NEVER; after the last comes another, so that a place always has a next.
+        let mut table = vec![0.0; BINS];
+        let last = self.levels.len() - 1;
+        for (phi, starts) in &mut self.spreads {
+            for (level, start) in starts.iter_mut().enumerate() {
+                if start.is_some() {
+                    *start = Some(table.len() as u32);
+                    table.resize(table.len() + BINS, if level == last { 1.0 } else { 0.0 });
+                }
+            }
+            for level in 1..=last / 2 {
+                // The Beta of 1 - p is that of p seen from the other side.
+                let (low, high) = (starts[level], starts[last - level]);
+                if low.or(high).is_none() {
+                    continue;
+                }
+                let mut means = [0.0; BINS];
+                quantile_means(self.levels[level], *phi, &mut means);
+                means = means.map(away_from_edges);
+                if let Some(start) = high {
+                    for (entry, mean) in table[start as usize..].iter_mut().zip(means.iter().rev()) {
+                        *entry = 1.0 - mean;
+                    }
+                }
+                if let Some(start) = low {
+                    table[start as usize..][..BINS].copy_from_slice(&means);
+                }
+            }
+        }
+        table.resize(table.len() + BINS, 0.0);
+        table
+    }
+
+    /// Where a day of mean `p` and spread `phi` that was asked for is in the table made.
+    pub(crate) fn place(&self, p: f64, phi: f64) -> Place {
+        let (level, share) = self.level_of(p);
+        let starts = self.spreads.iter().find(|spread| spread.0 == phi).map(|(_, starts)| starts);
+        starts.and_then(|starts| starts[level]).map_or(NEVER, |at| Place { at, share })
     }
 }
 
-/// Length of a row of a table: the levels and a repeat of the last, so that a place always has a next.
-pub(crate) fn row_length(levels: &[f64]) -> usize {
-    levels.len() + 1
-}
-
-/// Appends to `tables` the table of spread `phi`: a row of levels for each bin, or one row for all bins when
-/// there is no spread. Returns the distance between the rows of two bins.
-pub(crate) fn push_table(phi: f64, levels: &[f64], tables: &mut Vec<f64>) -> usize {
-    let row = row_length(levels);
-    let start = tables.len();
-    if phi < PHI_MIN {
-        tables.extend_from_slice(levels);
-        tables.push(1.0);
-        return 0;
+/// An entry, or the edge where it is within 2^-40 of it: no fresh w lies between, and there the last digits of two
+/// levels may cross.
+fn away_from_edges(mean: f64) -> f64 {
+    const EDGE: f64 = 1.0 / (1u64 << 40) as f64;
+    if mean < EDGE {
+        0.0
+    } else if mean > 1.0 - EDGE {
+        1.0
+    } else {
+        mean
     }
-    tables.resize(start + BINS * row, 0.0);
-    let table = &mut tables[start..];
-    let last = levels.len() - 1;
-    let mut means = [0.0; BINS];
-    for level in 1..=last / 2 {
-        bin_means(levels[level], phi, &mut means);
-        for (bin, mean) in means.iter().enumerate() {
-            // The Beta of 1 - p is that of p seen from the other side.
-            table[bin * row + level] = *mean;
-            table[(BINS - 1 - bin) * row + (last - level)] = 1.0 - *mean;
-        }
-    }
-    for bin in table.chunks_exact_mut(row) {
-        bin[last] = 1.0;
-        bin[last + 1] = 1.0;
-        // Where the Beta has hardly any mass between 0 and 1 the last digits of two levels may cross.
-        for level in 1..=last {
-            bin[level] = bin[level].max(bin[level - 1]);
-        }
-    }
-    row
 }
 
 /// The mean of the quantiles of the Beta of mean `p` (inside 0 to 1) and variance `phi p (1 - p)` over each bin of q:
@@ -278,15 +322,26 @@ mod tests {
         }
     }
 
+    /// The columns of all levels of one spread, by level.
+    fn all_levels(phi: f64) -> (Vec<f64>, Vec<[f64; BINS]>) {
+        let mut columns = Columns::new();
+        let levels = columns.levels.clone();
+        levels.iter().for_each(|p| columns.ask(*p, phi));
+        let table = columns.make();
+        let column = |p: &f64| {
+            let place = columns.place(*p, phi);
+            assert_eq!(place.share, 0.0);
+            table[place.at as usize..][..BINS].try_into().unwrap()
+        };
+        let all = levels.iter().map(column).collect();
+        (levels, all)
+    }
+
     #[test]
-    fn tables_keep_the_mean_and_nearly_the_variance() {
-        let levels = levels();
-        let row = row_length(&levels);
+    fn columns_keep_the_mean_and_nearly_the_variance() {
         for (phi, most_lost) in [(0.001, 3e-3), (0.05, 3e-3), (0.3, 3e-3), (0.7, 3e-3), (0.99, 1e-2)] {
-            let mut table = Vec::new();
-            assert_eq!(push_table(phi, &levels, &mut table), row);
-            for (level, p) in levels.iter().enumerate() {
-                let bins: Vec<f64> = (0..BINS).map(|bin| table[bin * row + level]).collect();
+            let (levels, columns) = all_levels(phi);
+            for (p, bins) in levels.iter().zip(&columns) {
                 let mean = bins.iter().sum::<f64>() / BINS as f64;
                 assert!((mean - p).abs() < 1e-12, "phi {phi} p {p}: {mean}");
                 if (0.05..=0.95).contains(p) {
@@ -298,39 +353,59 @@ mod tests {
         }
     }
 
+    /// Without this keys of one spread would not be nested. The spreads are close enough to find any that crosses.
     #[test]
     fn entries_grow_with_q_and_with_p() {
-        let levels = levels();
-        let row = row_length(&levels);
-        for phi in [1e-6, 0.001, 0.05, 0.3, 0.7, 0.99] {
-            let mut table = Vec::new();
-            push_table(phi, &levels, &mut table);
-            for bin in 0..BINS {
-                for level in 0..levels.len() {
-                    let here = table[bin * row + level];
-                    assert!((0.0..=1.0).contains(&here));
-                    assert!(level == 0 || table[bin * row + level - 1] <= here);
+        let all = (1..=99).map(|percent| f64::from(percent) / 100.0);
+        for phi in [0.0, 1e-6, 0.001, 0.985].into_iter().chain(all) {
+            let (levels, columns) = all_levels(phi);
+            for (level, column) in columns.iter().enumerate() {
+                for (bin, here) in column.iter().enumerate() {
+                    assert!((0.0..=1.0).contains(here));
+                    assert!(level == 0 || columns[level - 1][bin] <= *here, "phi {phi} bin {bin} {level}");
                     if bin > 0 {
-                        let below = table[(bin - 1) * row + level];
+                        let below = column[bin - 1];
                         assert!(below <= here + 1e-12, "phi {phi} bin {bin} level {level}: {below} {here}");
                     }
                 }
             }
-            assert!(
-                (0..BINS).all(|bin| table[bin * row] == 0.0 && table[bin * row + levels.len() - 1] == 1.0)
-            );
+            assert_eq!(columns[0], [0.0; BINS]);
+            assert_eq!(columns[levels.len() - 1], [1.0; BINS]);
         }
     }
 
     proptest! {
+        /// Columns are the same whichever others stand beside them, and a mean between two levels is kept.
         #[test]
-        fn a_place_gives_its_mean_back(p in prop_oneof![Just(0.0), Just(1.0), 0.0f64..=1.0]) {
-            let levels = levels();
-            let place = Place::of(p, &levels);
-            let here = levels[place.level as usize];
-            let next = levels.get(place.level as usize + 1).copied().unwrap_or(1.0);
-            prop_assert!((here + place.share * (next - here) - p).abs() < 1e-15);
-            prop_assert!((0.0..1.0).contains(&place.share));
+        fn a_place_gives_its_mean_back(
+            days in prop::collection::vec(
+                (
+                    prop_oneof![Just(0.0), Just(1.0), Just(0.5), 0.0f64..=1.0],
+                    prop_oneof![Just(0.0), Just(0.3), 0.0f64..0.99],
+                ),
+                1..6,
+            ),
+        ) {
+            let mut columns = Columns::new();
+            days.iter().for_each(|(p, phi)| columns.ask(*p, *phi));
+            let table = columns.make();
+            let chance = |table: &[f64], place: Place, bin: usize| {
+                let (here, next) = (table[place.at as usize + bin], table[place.at as usize + BINS + bin]);
+                here + place.share * (next - here)
+            };
+            for (p, phi) in days {
+                let place = columns.place(p, phi);
+                prop_assert!((0.0..1.0).contains(&place.share));
+                let mean = (0..BINS).map(|bin| chance(&table, place, bin)).sum::<f64>() / BINS as f64;
+                prop_assert!((mean - p).abs() < 1e-12, "p {p} phi {phi}: {mean}");
+                let mut alone = Columns::new();
+                alone.ask(p, phi);
+                let small = alone.make();
+                for bin in 0..BINS {
+                    prop_assert_eq!(chance(&small, alone.place(p, phi), bin), chance(&table, place, bin));
+                    prop_assert_eq!(chance(&table, NEVER, bin), 0.0);
+                }
+            }
         }
     }
 }

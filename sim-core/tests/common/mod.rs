@@ -32,6 +32,7 @@ pub fn bare(p: f64) -> FarmSpec {
             from: "01-01".parse().unwrap(),
             to: "12-31".parse().unwrap(),
             p_suitable: p,
+            spread: None,
         }],
         record: None,
         drivers: vec![DriverRow {

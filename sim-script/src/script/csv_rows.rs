@@ -31,7 +31,7 @@ pub(crate) fn suitable(
     source: &Arc<Source>,
     mut origin: impl FnMut(usize) -> Origin,
 ) -> Result<Vec<SuitableRow>, ScriptError> {
-    Table::open(source, &["class", "soil", "from", "to", "p_suitable"], &[])?.read(|row| {
+    Table::open(source, &["class", "soil", "from", "to", "p_suitable"], &["spread"])?.read(|row| {
         Ok(SuitableRow {
             origin: origin(row.offset),
             class: row.text("class")?.to_string(),
@@ -39,6 +39,8 @@ pub(crate) fn suitable(
             from: row.parsed("from", clock::month_day)?,
             to: row.parsed("to", clock::month_day)?,
             p_suitable: row.number("p_suitable")?,
+            // Not every row need have its own.
+            spread: if row.is_empty("spread") { None } else { Some(row.number("spread")?) },
         })
     })
 }
@@ -136,6 +138,11 @@ impl Row<'_> {
             "" => Err(self.wrong(column, "there is nothing", format!("give every row a `{column}`"))),
             text => Ok(text),
         }
+    }
+
+    /// Whether the row has nothing in a column, or the table no such column.
+    fn is_empty(&self, column: &str) -> bool {
+        !self.table.has(column) || self.record.get(self.column(column)).is_none_or(str::is_empty)
     }
 
     fn number(&self, column: &str) -> Result<f64, ScriptError> {

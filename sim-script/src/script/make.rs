@@ -99,6 +99,7 @@ pub(crate) fn make(verb: &str, mut values: Values) -> Result<Option<PartData>, M
             from: day(v.day("from")),
             to: day(v.day("to")),
             p_suitable: given(v.number("p_suitable")),
+            spread: v.number("spread"),
         }]),
         "driver" => PartData::Driver(vec![DriverRow {
             origin: v.origin,

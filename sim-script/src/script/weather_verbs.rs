@@ -15,7 +15,7 @@ const FILE: Argument = Argument {
 /// `suitable_days`.
 pub(super) const SUITABLE_DAYS: Verb = Verb {
     name: "suitable_days",
-    about: "Suitable days from a CSV file beside the script, with the columns class, soil, from, to and p_suitable.",
+    about: "Suitable days from a CSV file beside the script, with the columns class, soil, from, to, p_suitable and, if wanted, spread.",
     arguments: &[FILE],
     keys: &[],
     example: "suitable_days(\"days.csv\")",
@@ -35,6 +35,13 @@ pub(super) const SUITABLE: Verb = Verb {
         or("01-01", may("from", Kind::Day, "", "\"09-16\"", "first day of the period")),
         or("12-31", may("to", Kind::Day, "", "\"09-30\"", "last day of the period")),
         must("p_suitable", Kind::Number, "0 to 1", "0.55", "the share of its days that are suitable"),
+        may(
+            "spread",
+            Kind::Number,
+            "0 to 1",
+            "0.3",
+            "how much good and bad spells differ on these days; as the driver says unless said",
+        ),
     ],
     example: "suitable(#{ class: \"drilling\", soil: \"loam\", from: \"09-16\", to: \"09-30\", p_suitable: 0.55 })",
 };

@@ -325,8 +325,8 @@ mod tests {
     fn the_spread_of_the_only_key_is_the_drivers() {
         let spec = WeatherSpec {
             span_days: 4_000,
-            drivers: vec![DriverSpec::alike("soil", 1.0, 0.4, 0.3, 0.9, 4_000)],
-            keys: vec![KeySpec { driver: 0, p: vec![0.5; 4_000] }],
+            drivers: vec![DriverSpec::alike("soil", 1.0, 0.4, 0.9, 4_000)],
+            keys: vec![KeySpec::alike(0, 0.5, 0.3, 4_000)],
             recorded: None,
         };
         let mut sky = Sky::default();
