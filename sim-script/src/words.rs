@@ -124,6 +124,27 @@ mod tests {
         assert_eq!([thousands(7), thousands(1000), thousands(1_234_567)], ["7", "1 000", "1 234 567"]);
     }
 
+    /// Persistence is the driver's, spread the key's: one key with spread on one day is spread.
+    #[test]
+    fn drawn_weather_is_told_by_what_it_has() {
+        use sim_core::weather::{DriverSpec, KeySpec};
+        for (rho, phi, has) in [
+            (0.0, 0.0, "independent days"),
+            (0.4, 0.0, "with persistence, without spread"),
+            (0.0, 0.2, "with spread between spells or years, without persistence"),
+            (0.4, 0.2, "with persistence and spread"),
+        ] {
+            let mut spec = WeatherSpec {
+                span_days: 3,
+                drivers: vec![DriverSpec::alike("soil", 1.0, rho, 0.9, 3)],
+                keys: vec![KeySpec::alike(0, 0.5, 0.0, 3), KeySpec::alike(0, 0.5, 0.0, 3)],
+                recorded: None,
+            };
+            spec.keys[1].phi[2] = phi;
+            assert!(weather(&spec).contains(has), "{}", weather(&spec));
+        }
+    }
+
     /// What is written of a chance and of its complement adds to 1 as decimals, ties included.
     #[test]
     fn written_chances_and_their_complements_add_to_one() {

@@ -210,15 +210,16 @@ pub(super) fn numbers(spec: &FarmSpec) -> Result<(), FarmError> {
         let kind = FarmErrorKind::OutOfRange { what, of: format!("\"{of}\""), value, range: range.text };
         Err(FarmError { origin, word, kind })
     };
-    let below_one = || from_zero(0.999, "between 0 and 0.999");
+    // Beyond this the weather has no table.
+    let spread = || from_zero(0.99, "between 0 and 0.99");
     for row in &spec.suitable {
         check(row.origin, &row.class, "p_suitable", row.p_suitable, from_zero(1.0, "between 0 and 1"))?;
-        check(row.origin, &row.class, "spread", row.spread.unwrap_or(0.0), below_one())?;
+        check(row.origin, &row.class, "spread", row.spread.unwrap_or(0.0), spread())?;
     }
     for row in &spec.drivers {
         let of = &row.driver;
-        check(row.origin, of, "persistence", row.persistence, below_one())?;
-        check(row.origin, of, "spread", row.spread, below_one())?;
+        check(row.origin, of, "persistence", row.persistence, from_zero(0.999, "between 0 and 0.999"))?;
+        check(row.origin, of, "spread", row.spread, spread())?;
         check(row.origin, of, "agreement", row.agreement, from_zero(1.0, "between 0 and 1"))?;
         let spell = Range { least: 1.0, most: 1e6, open: false, text: "at least 1 day, or \"year\"" };
         check(row.origin, of, "spread_days", row.spread_days.unwrap_or(1.0), spell)?;

@@ -65,7 +65,7 @@ pub struct SuitableRow {
     pub to: MonthDay,
     /// The probability that a day of the period is suitable, 0 to 1.
     pub p_suitable: f64,
-    /// phi of these days, 0 to below 1; `None` = as the driver of the class says.
+    /// phi of these days, 0 to 0.99; `None` = as the driver of the class says.
     pub spread: Option<f64>,
 }
 
@@ -118,7 +118,7 @@ pub struct DriverRow {
     pub to: MonthDay,
     /// rho: the probability that the sky keeps yesterday's draw, 0 to below 1.
     pub persistence: f64,
-    /// phi: the share of the variance that a whole spell has in common, 0 to below 1; for the days of suitable-day
+    /// phi: the share of the variance that a whole spell has in common, 0 to 0.99; for the days of suitable-day
     /// rows that have no spread of their own.
     pub spread: f64,
     /// How many days such a spell lasts on average, at least 1; `None` = the whole season.

@@ -21,6 +21,10 @@ fn of(text: &str, set: &[(String, String)]) -> String {
         ("columns.csv", "class,soil,from,to,p_suitble\ndrilling,loam,01-01,12-31,0.5\n"),
         ("short.csv", "class,soil,from,to,p_suitable\n\ndrilling,loam,01-01\n"),
         ("dates.csv", "class,soil,from,to,p_suitable\ndrilling,\"loam\",2025-01-01,12-31,0.5\n"),
+        (
+            "spreads.csv",
+            "class,soil,from,to,p_suitable,spread\ndrilling,loam,01-01,06-30,0.5,\ndrilling,loam,07-01,12-31,0.5,1.0\n",
+        ),
         ("drivers.csv", "driver,from,to,persistence,spread,spread_days\nsoil,01-01,12-31,0.5,0.2,yearly\n"),
     ];
     match Script::embedded("farm.rhai", text, files).farm(set) {
@@ -104,6 +108,8 @@ mistakes! {
     table_column: "suitable(#{ class: \"drilling\", p_suitable: 0.5 })" => "suitable_days(\"columns.csv\")";
     table_row: "suitable(#{ class: \"drilling\", p_suitable: 0.5 })" => "suitable_days(\"short.csv\")";
     table_date: "suitable(#{ class: \"drilling\", p_suitable: 0.5 })" => "suitable_days(\"dates.csv\")";
+    table_spread: "suitable(#{ class: \"drilling\", p_suitable: 0.5 })" => "suitable_days(\"spreads.csv\")";
+    impossible_spread: "p_suitable: 0.5 })" => "p_suitable: 0.5, spread: 30 })";
     table_drivers: "suitable_days: days," => "suitable_days: days, drivers: drivers_from(\"drivers.csv\"),";
     daylight_without_place: "driver: \"soil\"" => "driver: \"soil\", daylight: true";
     impossible_place: "name: \"Home farm\"," => "name: \"Home farm\", latitude_deg: 522.0,";

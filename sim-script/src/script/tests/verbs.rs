@@ -26,6 +26,10 @@ const FILES: &[(&str, &str)] = &[
     ("some name", RECORD),
     ("days.csv", "class,soil,from,to,p_suitable,note\ndrilling,any,01-01,12-31,0.5,invented\n"),
     (
+        "own.csv",
+        "class,soil,from,to,p_suitable,spread\ndrilling,any,01-01,06-30,0.5,0.1\ndrilling,any,07-01,12-31,0.5,\n",
+    ),
+    (
         "drivers.csv",
         "driver,from,to,persistence,spread,spread_days,agreement\nsoil,01-01,06-30,0.5,0.2,20,0.5\nsoil,07-01,12-31,0.4,0.1,year,0.5\n",
     ),
@@ -224,6 +228,10 @@ fn tables_are_rows_of_the_farm() {
     assert!(rows.iter().all(|row| row.agreement == 0.5 && row.driver == "soil"));
     let PartData::Suitable(rows) = part("suitable_days(\"days.csv\")") else { panic!("no days") };
     assert_eq!((rows.len(), rows[0].p_suitable, rows[0].soil.as_str()), (1, 0.5, "any"));
+    assert_eq!(rows[0].spread, None);
+    // Not every row of a table with spreads need have its own.
+    let PartData::Suitable(rows) = part("suitable_days(\"own.csv\")") else { panic!("no days") };
+    assert_eq!(rows.iter().map(|row| row.spread).collect::<Vec<_>>(), [Some(0.1), None]);
 }
 
 #[test]
