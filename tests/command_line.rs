@@ -136,7 +136,7 @@ fn the_tables_agree_with_each_other() {
         let area: f64 = own.iter().map(|of| of["area_late_ha"].parse::<f64>().unwrap()).sum();
         assert!((row["area_late_ha_mean"].parse::<f64>().unwrap() - area / f64::from(seasons)).abs() < 2e-4);
     }
-    for (file, columns) in [("use.csv", 9), ("waits.csv", 6), ("trace.csv", 6)] {
+    for (file, columns) in [("use.csv", 9), ("waits.csv", 6), ("trace.csv", 7)] {
         assert_eq!(rows(file)[0].len(), columns, "{file}");
     }
     // The descriptor names every file with its bytes and every column in order.
@@ -170,7 +170,7 @@ fn a_trace_without_a_folder_is_a_table_on_standard_output() {
     let output = output(&["run", "--trace", "5"]);
     assert!(output.status.success() && output.stderr.is_empty());
     let text = String::from_utf8(output.stdout).unwrap();
-    assert!(text.starts_with("time,field,operation,outfit,what,why\n20"), "{}", &text[..200]);
+    assert!(text.starts_with("time,year,field,operation,outfit,what,why\n20"), "{}", &text[..200]);
     let mut times: Vec<&str> = text.lines().skip(1).map(|line| &line[..19]).collect();
     assert!(times.len() > 100 && times.is_sorted());
     times.dedup();

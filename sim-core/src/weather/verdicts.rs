@@ -141,11 +141,12 @@ impl VerdictYears {
                 }
                 *length = 0;
             };
-            for place in place_of(from)..=place_of(to) {
-                if place == 59 && Date::new(*year, 2, 29).is_err() {
+            let leap = Date::new(*year, 2, 29).is_ok();
+            for (place, verdict) in days.iter().enumerate().take(place_of(to) + 1).skip(place_of(from)) {
+                if place == 59 && !leap {
                     continue;
                 }
-                if days[place] == Some(true) {
+                if *verdict == Some(true) {
                     length += 1;
                 } else {
                     end(&mut length);

@@ -17,6 +17,8 @@ pub(super) enum Command {
     Run(RunArgs),
     /// Read a farm and say what was understood
     Check(CheckArgs),
+    /// Judge a daily record: which days suit which work, how they hang together, how the years differ
+    Days(DaysArgs),
     /// Write a farm to start from, with comments, into a folder
     New(NewArgs),
 }
@@ -60,6 +62,44 @@ pub(super) struct RunArgs {
 pub(super) struct CheckArgs {
     #[command(flatten)]
     pub(super) farm: FarmArgs,
+}
+
+#[derive(Debug, clap::Args)]
+pub(super) struct DaysArgs {
+    /// The record: a CSV file with a row for each day
+    #[arg(value_name = "RECORD.csv")]
+    pub(super) record: PathBuf,
+    /// Which column holds what in which unit, as in "date=Day:DD/MM/YYYY, rain=RAIN:inch, tmax=TX:F"; columns that
+    /// are called as the program's own (date, rain_mm, tmin_c, ...) need no word
+    #[arg(long, value_name = "WORD=COLUMN:UNIT, ...")]
+    pub(super) columns: Option<String>,
+    /// A text that stands for no value, besides an empty cell; can be given several times
+    #[arg(long, value_name = "TEXT", allow_hyphen_values = true)]
+    pub(super) missing: Vec<String>,
+    /// Bridge gaps of at most so many days by straight lines
+    #[arg(long, value_name = "DAYS", default_value_t = 0)]
+    pub(super) bridge_days: usize,
+    /// Rain is that of the 24 h until the gauge is read in the morning of the day it is noted under
+    #[arg(long)]
+    pub(super) rain_to_the_morning: bool,
+    /// Where it was noted, degrees north; needed only to work out evapotranspiration
+    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
+    pub(super) latitude_deg: Option<f64>,
+    /// Height above the sea at which it was noted
+    #[arg(long, value_name = "M", default_value_t = 0.0, allow_hyphen_values = true)]
+    pub(super) altitude_m: f64,
+    /// Height above the ground at which the wind was noted
+    #[arg(long, value_name = "M", default_value_t = 10.0)]
+    pub(super) anemometer_m: f64,
+    /// Only this work class
+    #[arg(long, value_name = "CLASS")]
+    pub(super) class: Option<String>,
+    /// Only this soil: light, medium or heavy
+    #[arg(long, value_name = "SOIL")]
+    pub(super) soil: Option<String>,
+    /// Write days.csv and drivers.csv (for a script) and a picture for each work and soil into this folder
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
 }
 
 #[derive(Debug, clap::Args)]

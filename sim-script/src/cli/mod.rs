@@ -5,6 +5,7 @@
 
 mod args;
 mod check;
+mod days;
 mod embedded;
 mod load;
 mod new;
@@ -37,6 +38,9 @@ enum Failure {
     /// The folder for results cannot be used; found before anything was run.
     #[error("{0}\nName another folder with --out, or make this one writable.")]
     Out(OutError),
+    /// A record is wrong; the message is whole, with colours.
+    #[error("{0}")]
+    Record(String),
     /// Something else in the request is wrong.
     #[error("{0}")]
     Request(String),
@@ -57,7 +61,7 @@ enum Failure {
 impl Failure {
     fn status(&self) -> u8 {
         match self {
-            Self::Script(_) | Self::Weather(_) | Self::Out(_) | Self::Request(_) => 2,
+            Self::Script(_) | Self::Weather(_) | Self::Out(_) | Self::Request(_) | Self::Record(_) => 2,
             Self::Season(_) | Self::Write(_) | Self::Stopped(_) => 1,
             // Whoever read our output has seen enough.
             Self::Output(error) if error.kind() == io::ErrorKind::BrokenPipe => 0,
@@ -69,6 +73,7 @@ impl Failure {
         let text = match self {
             Self::Output(error) if error.kind() == io::ErrorKind::BrokenPipe => return,
             Self::Script(error) => error.coloured(),
+            Self::Record(text) => text.clone(),
             other => format!("\x1b[1;31merror:\x1b[0m {other}"),
         };
         // If standard error cannot be written either, the status has to speak for itself.
@@ -89,6 +94,7 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     let done = match &args.command {
         Command::Run(args) => run::run(args),
         Command::Check(args) => check::check(args),
+        Command::Days(args) => days::days(args),
         Command::New(args) => new::new(args),
     };
     match done {

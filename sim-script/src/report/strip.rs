@@ -10,8 +10,8 @@ use std::fmt::Write as _;
 pub(crate) struct Strip<'a> {
     /// Its heading.
     pub(crate) heading: &'a str,
-    /// A line below the heading: the rule, the record.
-    pub(crate) about: &'a str,
+    /// What stands below the heading, one after the other: the limits of the rule.
+    pub(crate) about: &'a [String],
     /// The verdicts.
     pub(crate) years: &'a VerdictYears,
 }
@@ -21,7 +21,10 @@ const DAY: f64 = 2.4;
 const YEAR: f64 = 9.0;
 const FAN: f64 = 120.0;
 const LEFT: f64 = 46.0;
-const TOP: f64 = 74.0;
+const TOP: f64 = 60.0;
+/// Height of a line of text, and about how many letters go on one.
+const LINE: f64 = 14.0;
+const LETTERS: usize = 145;
 const PLACES: usize = 366;
 /// First day of each month in a leap year, and its name.
 const MONTHS: [(usize, &str); 12] = [
@@ -43,7 +46,9 @@ const MONTHS: [(usize, &str); 12] = [
 pub(crate) fn strip(of: &Strip<'_>) -> String {
     let count = of.years.years().len();
     let width = LEFT + PLACES as f64 * DAY + 16.0;
-    let fan_top = TOP + count as f64 * YEAR + 46.0;
+    let about = lines(of.about);
+    let top = TOP + about.len() as f64 * LINE;
+    let fan_top = top + count as f64 * YEAR + 46.0;
     let height = fan_top + FAN + 48.0;
     let mut svg = String::new();
     let mut add = |text: std::fmt::Arguments<'_>| {
@@ -61,20 +66,23 @@ pub(crate) fn strip(of: &Strip<'_>) -> String {
         "<text x=\"{LEFT}\" y=\"22\" font-size=\"15\" font-weight=\"bold\" fill=\"#222\">{}</text>",
         escaped(of.heading)
     ));
-    add(format_args!("<text x=\"{LEFT}\" y=\"40\" fill=\"#555\">{}</text>", escaped(of.about)));
+    for (line, text) in about.iter().enumerate() {
+        let y = 40.0 + line as f64 * LINE;
+        add(format_args!("<text x=\"{LEFT}\" y=\"{y:.0}\" fill=\"#555\">{}</text>", escaped(text)));
+    }
     for (place, name) in MONTHS {
         let x = LEFT + place as f64 * DAY;
-        add(format_args!("<text x=\"{:.1}\" y=\"{}\" fill=\"#555\">{name}</text>", x + 2.0, TOP - 8.0));
-        for (from, to) in [(TOP - 4.0, fan_top - 42.0), (fan_top - 4.0, fan_top + FAN)] {
+        add(format_args!("<text x=\"{:.1}\" y=\"{}\" fill=\"#555\">{name}</text>", x + 2.0, top - 8.0));
+        for (from, to) in [(top - 4.0, fan_top - 42.0), (fan_top - 4.0, fan_top + FAN)] {
             add(format_args!(
                 "<line x1=\"{x:.1}\" x2=\"{x:.1}\" y1=\"{from:.1}\" y2=\"{to:.1}\" stroke=\"#bbb\" stroke-width=\"0.5\"/>"
             ));
         }
     }
     for (index, year) in of.years.years().iter().enumerate() {
-        let y = TOP + index as f64 * YEAR;
+        let y = top + index as f64 * YEAR;
         let days = of.years.year(index);
-        if year % 5 == 0 || index == 0 || index + 1 == count {
+        if year % 5 == 0 {
             add(format_args!(
                 "<text x=\"{:.0}\" y=\"{:.1}\" text-anchor=\"end\" font-size=\"9\" fill=\"#555\">{year}</text>",
                 LEFT - 5.0,
@@ -170,6 +178,21 @@ fn quantiles(years: &VerdictYears, week: usize) -> Option<[f64; 5]> {
     Some([0.1, 0.25, 0.5, 0.75, 0.9].map(|share| f64::from(counts[(last as f64 * share).round() as usize])))
 }
 
+/// Parts one after the other, broken into lines between them.
+fn lines(parts: &[String]) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for part in parts {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + part.chars().count() + 2 <= LETTERS => {
+                *line += "; ";
+                *line += part;
+            }
+            _ => lines.push(part.clone()),
+        }
+    }
+    lines
+}
+
 /// Text in which XML's own marks are written out.
 fn escaped(text: &str) -> String {
     text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
@@ -185,7 +208,8 @@ mod tests {
         // Two years, of which every tenth day suits.
         let days: Vec<Option<bool>> = (0..731).map(|day| Some(day % 10 == 0)).collect();
         let years = VerdictYears::new(date(2023, 1, 1), &days);
-        let svg = strip(&Strip { heading: "Drilling <heavy>", about: "a rule & a record", years: &years });
+        let about = ["a rule & a record".to_owned(), "x".repeat(140)];
+        let svg = strip(&Strip { heading: "Drilling <heavy>", about: &about, years: &years });
         assert!(svg.contains("Drilling &lt;heavy&gt;") && svg.contains("a rule &amp; a record"));
         let marks: usize = svg
             .lines()

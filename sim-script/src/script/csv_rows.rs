@@ -10,7 +10,7 @@ use std::ops::Range;
 use std::sync::Arc;
 
 /// Columns that any table may have for people; they change nothing.
-const FOR_PEOPLE: [&str; 2] = ["note", "source"];
+const FOR_PEOPLE: [&str; 5] = ["note", "source", "p_low", "p_high", "years"];
 
 /// A table being read.
 struct Table<'a> {

@@ -6,7 +6,7 @@ use super::descriptor::{self, Origin, Resource};
 use sha2::{Digest, Sha256};
 use std::fmt::Write as _;
 use std::fs;
-use std::io::{self, BufWriter, Read, Seek, SeekFrom};
+use std::io::{self, BufWriter, Read, Seek, SeekFrom, Write as _};
 use std::path::{Path, PathBuf};
 use tempfile::{Builder, NamedTempFile};
 
@@ -138,6 +138,25 @@ impl OutFolder {
         let named = file.persist(self.path.join(name));
         named.map(|_| ()).map_err(|error| self.error(name, error.error))
     }
+}
+
+/// Writes texts as files into a folder, which is made if there is none: all of them are whole before the first takes its
+/// name.
+///
+/// # Errors
+///
+/// When the folder or a file cannot be written.
+pub(crate) fn write_whole(path: &Path, files: &[(String, String)]) -> Result<(), OutError> {
+    let folder = OutFolder::open(path)?;
+    let mut whole = Vec::with_capacity(files.len());
+    for (name, text) in files {
+        let written = folder.temporary().and_then(|mut file| {
+            file.write_all(text.as_bytes())?;
+            Ok(file)
+        });
+        whole.push((name, written.map_err(|error| folder.error(name, error))?));
+    }
+    whole.into_iter().try_for_each(|(name, file)| folder.name(name, file))
 }
 
 /// Bytes and SHA-256 of a file.

@@ -17,6 +17,7 @@ mod trace;
 mod write;
 
 pub use descriptor::{Origin, Setting};
+pub(crate) use folder::write_whole;
 pub use folder::{OutError, OutFolder};
 pub(crate) use rows::{cell_span, skip_to_row};
 pub use seasons::SeasonsTable;

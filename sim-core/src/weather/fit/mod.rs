@@ -9,12 +9,14 @@
 mod count;
 mod least_squares;
 mod pairs;
+mod record;
 mod series;
 mod shares;
 mod spells;
 mod years;
 
 pub use count::count_variance;
+pub use record::{DriverFit, KeyFit, RecordFit, fit_record, periods};
 pub use series::{Block, Counts, Occurrence, Series, TwoState};
 pub use shares::Shares;
 pub use spells::{LAGS, SpellFit, fit_spells, fit_spread};

@@ -275,25 +275,12 @@ impl Point {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::study::exact::AlikeDays;
     use crate::weather::{DriverSpec, KeySpec, Sky, Weather, WeatherSpec};
 
     fn pool(p: f64) -> Pool {
         let mut pool = Pool::of(&std::array::from_fn(|at| f64::from(u8::from(at == cell(p)))));
         pool.p[cell(p)] = p;
         pool
-    }
-
-    #[test]
-    fn correlations_are_those_of_days_alike() {
-        for (p, share, phi, days) in [(0.35, 0.4, 0.3, 8.0), (0.6, 0.9, 0.05, 40.0), (0.15, 0.1, 0.6, 2.5)] {
-            let point = Point::of(&[share, phi, log(days)], &pool(p));
-            let alike = AlikeDays { p, rho: point.rho, phi };
-            for lag in [1, 2, 7, 25] {
-                let want = alike.lag_correlation(point.kappa, lag);
-                assert!((point.at(lag as usize).0 - want).abs() < 1e-12);
-            }
-        }
     }
 
     #[test]

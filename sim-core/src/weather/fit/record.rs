@@ -1,0 +1,159 @@
+//! A whole record fitted: for every rule the share of suitable days by period, for every driver persistence and spread
+//! by part of the year.
+
+use super::{Block, FitError, Law, Series, Shares, fit_spells};
+use crate::weather::calendar::MonthDay;
+use crate::weather::workability::Rule;
+use jiff::civil::Date;
+
+/// A rule's shares.
+#[derive(Debug, Clone, PartialEq)]
+pub struct KeyFit {
+    /// Index of the rule.
+    pub rule: usize,
+    /// Its shares by period.
+    pub shares: Shares,
+}
+
+/// A driver in a part of the year.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DriverFit {
+    /// The driver.
+    pub driver: String,
+    /// First day of the part of the year.
+    pub from: MonthDay,
+    /// Last day; before `from` where it runs over the year's end.
+    pub to: MonthDay,
+    /// Its law; nothing where hardly any day has a chance of 0.1 to 0.9, so that the days say little of it.
+    pub law: Option<Law>,
+    /// Key-days that the fit used.
+    pub days: usize,
+}
+
+/// What a judged record comes to as a table of suitable days with drivers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RecordFit {
+    /// One for each rule, in their order.
+    pub keys: Vec<KeyFit>,
+    /// Driver by driver, part by part of the year.
+    pub drivers: Vec<DriverFit>,
+}
+
+/// Parts of the year: spring, early summer, harvest, autumn, winter.
+const SEASONS: [((i8, i8), (i8, i8)); 5] =
+    [((2, 15), (5, 15)), ((5, 16), (7, 31)), ((8, 1), (9, 15)), ((9, 16), (11, 30)), ((12, 1), (2, 14))];
+
+fn month_day((month, day): (i8, i8)) -> MonthDay {
+    MonthDay::of(Date::constant(2024, month, day))
+}
+
+/// Six periods a month, of five days or what is left of the month: short enough that a span of days seldom cuts one.
+#[must_use]
+pub fn periods() -> Vec<(MonthDay, MonthDay)> {
+    const LAST: [i8; 12] = [31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
+    (1..=12i8)
+        .flat_map(|month| {
+            (0..6i8).map(move |part| {
+                let to = if part == 5 { LAST[month as usize - 1] } else { part * 5 + 5 };
+                (month_day((month, part * 5 + 1)), month_day((month, to)))
+            })
+        })
+        .collect()
+}
+
+/// Fits a record whose days, the first of them `first`, were judged by `rules`: `verdicts[rule][day]`.
+///
+/// # Errors
+/// When a period has no day with a verdict.
+///
+/// # Panics
+/// When there is not one series of verdicts for each rule.
+pub fn fit_record(
+    first: Date,
+    rules: &[Rule],
+    verdicts: &[Vec<Option<bool>>],
+) -> Result<RecordFit, FitError> {
+    assert_eq!(rules.len(), verdicts.len(), "verdicts for every rule");
+    let periods = periods();
+    let mut keys = Vec::with_capacity(rules.len());
+    let mut chances = Vec::with_capacity(rules.len());
+    for (rule, verdicts) in verdicts.iter().enumerate() {
+        let shares = Shares::of(first, verdicts, &periods)?;
+        chances.push(shares.on(first, verdicts.len()));
+        keys.push(KeyFit { rule, shares });
+    }
+    let mut names: Vec<&str> = Vec::new();
+    for rule in rules {
+        if !names.contains(&rule.driver.as_str()) {
+            names.push(&rule.driver);
+        }
+    }
+    let mut drivers = Vec::new();
+    for name in names {
+        let series: Vec<Series<'_>> = (0..rules.len())
+            .filter(|rule| rules[*rule].driver == name)
+            .map(|rule| Series::new(&verdicts[rule], &chances[rule]))
+            .collect::<Result<_, _>>()?;
+        let days = series.first().map_or(0, |series| series.verdicts().len());
+        for (from, to) in SEASONS.map(|(from, to)| (month_day(from), month_day(to))) {
+            let block = Block::of_period(first, days, from, to);
+            let fit = match fit_spells(&block, &series) {
+                Ok(fit) => Some(fit),
+                Err(FitError::NothingVaries { .. }) => None,
+                Err(other) => return Err(other),
+            };
+            drivers.push(DriverFit {
+                driver: name.to_owned(),
+                from,
+                to,
+                law: fit.as_ref().map(|fit| fit.law),
+                days: fit.map_or(0, |fit| fit.days),
+            });
+        }
+    }
+    Ok(RecordFit { keys, drivers })
+}
+
+impl RecordFit {
+    /// A driver's law on a day of the year; independent days where the record says too little.
+    #[must_use]
+    pub fn law_on(&self, driver: &str, day: MonthDay) -> Law {
+        let of = self.drivers.iter().find(|of| of.driver == driver && day.in_period(of.from, of.to));
+        of.and_then(|of| of.law).unwrap_or(Law::INDEPENDENT)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_day_lies_in_one_period_and_in_one_part_of_the_year() {
+        let periods = periods();
+        assert_eq!(periods.len(), 72);
+        let mut day = jiff::civil::date(2024, 1, 1);
+        while day.year() == 2024 {
+            let of = MonthDay::of(day);
+            assert_eq!(periods.iter().filter(|(from, to)| of.in_period(*from, *to)).count(), 1, "{day}");
+            let seasons = SEASONS.map(|(from, to)| (month_day(from), month_day(to)));
+            assert_eq!(seasons.iter().filter(|(from, to)| of.in_period(*from, *to)).count(), 1, "{day}");
+            day = day.tomorrow().unwrap();
+        }
+    }
+
+    #[test]
+    fn a_record_without_variety_has_no_law_but_shares() {
+        let rule = |driver: &str| Rule {
+            class: "any".into(),
+            soil: "any".into(),
+            driver: driver.into(),
+            limits: Vec::new(),
+            shut: None,
+        };
+        let always = vec![Some(true); 800];
+        let fit = fit_record(jiff::civil::date(2020, 1, 1), &[rule("soil")], &[always]).unwrap();
+        assert!(fit.drivers.len() == 5 && fit.drivers.iter().all(|of| of.law.is_none()));
+        assert!(fit.keys[0].shares.by_day().iter().all(|p| *p == 1.0));
+        assert_eq!(fit.law_on("soil", month_day((10, 1))), Law::INDEPENDENT);
+    }
+}

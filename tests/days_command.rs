@@ -1,0 +1,147 @@
+//! `dryspell days` on an open record: what it prints, and files that a script can use.
+
+use std::path::Path;
+
+use assert_cmd::Command;
+
+fn dryspell() -> Command {
+    let mut command = Command::cargo_bin("dryspell-under-test").unwrap();
+    command.current_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/records"));
+    command
+}
+
+fn printed(arguments: &[&str]) -> String {
+    let output = dryspell().arg("days").args(arguments).output().unwrap();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).unwrap()
+}
+
+/// What is printed of one kind of work. The figures were not taken from elsewhere: the parts that they rest on have
+/// checks of their own (soil_and_air, weather_fit, weather_fit_record); this shows when any of them moves.
+#[test]
+fn the_words_and_figures_for_one_kind_of_work() {
+    insta::assert_snapshot!(printed(&["dublin-airport-daily.csv", "--class", "drilling"]));
+}
+
+/// The number of years without a drilling day after a date, counted here a second time from days.csv's verdicts as the
+/// picture has them: no mark lies right of the date in such a year.
+#[test]
+fn the_pictures_and_the_printed_years_agree() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().to_str().unwrap();
+    let text = printed(&["dublin-airport-daily.csv", "--class", "drilling", "--soil", "heavy", "--out", out]);
+    let svg = std::fs::read_to_string(folder.path().join("drilling-heavy.svg")).unwrap();
+    // Marks of suitable days begin at the left edge of their first day: 46 + 2.4 a day; 31 October is place 304.
+    let after = 46.0 + 2.4 * 305.0;
+    let years = svg.lines().filter_map(|line| {
+        let mut paths = line.split("<path d=\"").skip(1);
+        let (known, suits) = (paths.next()?, paths.next()?);
+        let marks = |path: &str| -> Vec<(f64, f64)> {
+            path.split('"')
+                .next()
+                .unwrap_or_default()
+                .split('M')
+                .skip(1)
+                .map(|mark| {
+                    let x: f64 = mark.split(' ').next().unwrap().parse().unwrap();
+                    let length: f64 =
+                        mark.split('h').nth(1).unwrap().split('v').next().unwrap().parse().unwrap();
+                    (x, x + length)
+                })
+                .collect()
+        };
+        let whole = marks(known).iter().any(|(from, to)| *from <= after + 0.1 && *to > 46.0 + 2.4 * 365.9);
+        whole.then(|| marks(suits).iter().all(|(_, to)| *to <= after + 0.1))
+    });
+    let (none, all) = years.fold((0, 0), |(none, all), no_day| (none + usize::from(no_day), all + 1));
+    assert!(all > 40 && text.contains(&format!("{none} of {all},")), "{none} of {all}:\n{text}");
+}
+
+#[test]
+fn a_script_can_use_the_tables() {
+    let folder = tempfile::tempdir().unwrap();
+    printed(&["dublin-airport-daily.csv", "--out", folder.path().to_str().unwrap()]);
+    let script =
+        std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenarios/demo/farm.rhai"));
+    let script = script.unwrap().replace("suitable-days.csv", "days.csv");
+    std::fs::write(folder.path().join("farm.rhai"), script).unwrap();
+    let run = Command::cargo_bin("dryspell-under-test")
+        .unwrap()
+        .args(["run", "farm.rhai", "--seasons", "50"])
+        .current_dir(folder.path())
+        .output()
+        .unwrap();
+    assert!(run.status.success(), "{}", String::from_utf8_lossy(&run.stderr));
+    assert!(String::from_utf8_lossy(&run.stdout).contains("with persistence and spread"));
+}
+
+/// The demo farm on recorded years: each is worked once, said in every row, and the risk has the interval of so few.
+#[test]
+fn replayed_and_resampled_years_are_said_everywhere() {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::copy(
+        concat!(env!("CARGO_MANIFEST_DIR"), "/records/dublin-airport-daily.csv"),
+        folder.path().join("record.csv"),
+    )
+    .unwrap();
+    let demo =
+        std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenarios/demo/farm.rhai"));
+    let demo = demo.unwrap().replace("    drivers: drivers_from(\"drivers.csv\"),\n", "");
+    for (word, extra) in [("replay", &[][..]), ("resample", &["--seasons", "400"][..])] {
+        let script = demo.replace(
+            "suitable_days: suitable_days(\"suitable-days.csv\")",
+            &format!("weather: {word}(\"record.csv\")"),
+        );
+        assert!(script.contains(word));
+        std::fs::write(folder.path().join("farm.rhai"), script).unwrap();
+        let run = Command::cargo_bin("dryspell-under-test")
+            .unwrap()
+            .args(["run", "farm.rhai", "--out", "out", "--trace", "3"])
+            .args(extra)
+            .current_dir(folder.path())
+            .output()
+            .unwrap();
+        assert!(run.status.success(), "{}", String::from_utf8_lossy(&run.stderr));
+        let rows = |name: &str| -> Vec<std::collections::HashMap<String, String>> {
+            let mut reader = csv::Reader::from_path(folder.path().join("out").join(name)).unwrap();
+            reader.deserialize().map(Result::unwrap).collect()
+        };
+        let seasons = rows("seasons.csv");
+        let year_of =
+            |season: &str| seasons.iter().find(|row| row["season"] == season).unwrap()["year"].clone();
+        if word == "replay" {
+            assert_eq!((year_of("0"), year_of("44")), ("1980".into(), "2024".into()));
+            assert!(seasons.iter().all(|row| row["season"].parse::<u32>().unwrap() < 45));
+        }
+        let traced = rows("trace.csv");
+        assert!(!traced.is_empty() && traced.iter().all(|row| row["year"] == year_of("3")));
+        let late: Vec<_> = rows("risk.csv");
+        for row in &late {
+            let of = |name: &str| row[name].parse::<f64>().unwrap();
+            assert!(
+                of("p_late_record_low") <= of("p_late") && of("p_late") <= of("p_late_record_high"),
+                "{row:?}"
+            );
+            // 45 years never give less than this much doubt: Wilson's interval at 0 or 1 of 45.
+            assert!(of("p_late_record_high") - of("p_late_record_low") > 0.078, "{row:?}");
+        }
+        let package = std::fs::read_to_string(folder.path().join("out/datapackage.json")).unwrap();
+        assert!(package.contains("\"recorded_years\"") && package.contains("2024"));
+    }
+}
+
+#[test]
+fn mistakes_have_one_message_and_status_2() {
+    for (arguments, words) in [
+        (&["nowhere.csv"][..], "cannot read nowhere.csv"),
+        (&["dublin-airport-daily.csv", "--class", "mowing"], "there is no rule for mowing"),
+        (&["dublin-airport-daily.csv", "--columns", "rain=RAINX:inch"], "has no column `RAINX`"),
+        (&["dublin-airport-daily.csv", "--latitude-deg", "99"], "latitude_deg is 99"),
+        (&["north-dakota-days-suitable.csv"], "has no column `date`"),
+    ] {
+        let output = dryspell().arg("days").args(arguments).output().unwrap();
+        let error = String::from_utf8(output.stderr).unwrap();
+        assert_eq!((output.status.code(), error.contains(words)), (Some(2), true), "{arguments:?}: {error}");
+        assert!(output.stdout.is_empty());
+    }
+}
