@@ -29,7 +29,7 @@ pub type CountLaws = [[f64; LONGEST + 1]; LENGTHS.len()];
 
 /// Draws the windows of all years, for keys that share a driver's sky: `[year][key]`.
 pub fn drawn(outlooks: &[Vec<&Outlook>], kind: usize) -> Vec<Vec<CountLaws>> {
-    // One table of quantiles serves all years whose spread is within 0.005 of it.
+    // One column of quantiles serves all years whose spread is within 0.005 of it.
     let rounded = |phi: f64| (phi * 100.0).round() / 100.0;
     let driver = |(year, keys): (usize, &Vec<&Outlook>)| {
         let laws = &keys[0].laws[kind];
@@ -37,14 +37,18 @@ pub fn drawn(outlooks: &[Vec<&Outlook>], kind: usize) -> Vec<Vec<CountLaws>> {
             name: format!("year {year}"),
             agreement: 0.0,
             rho: laws.iter().map(|law| law.rho).collect(),
-            phi: laws.iter().map(|law| rounded(law.phi)).collect(),
             kappa: laws.iter().map(Law::kappa).collect(),
         }
     };
-    let keys = outlooks
-        .iter()
-        .enumerate()
-        .flat_map(|(year, keys)| keys.iter().map(move |key| KeySpec { driver: year, p: key.p.clone() }));
+    let key = |driver, key: &Outlook| KeySpec {
+        driver,
+        p: key.p.clone(),
+        phi: key.laws[kind].iter().map(|law| rounded(law.phi)).collect(),
+    };
+    let of_year = |(year, keys): (usize, &Vec<&Outlook>)| {
+        keys.iter().map(|outlook| key(year, outlook)).collect::<Vec<_>>()
+    };
+    let keys = outlooks.iter().enumerate().flat_map(of_year);
     let spec = WeatherSpec {
         span_days: LONGEST,
         drivers: outlooks.iter().enumerate().map(driver).collect(),
