@@ -26,7 +26,7 @@ fn levels() -> Vec<f64> {
 }
 
 /// Where a day's quantiles are: in bin `b` its chance is `table[at + b]`, and `share` of the way from it to
-/// `table[at + BINS + b]`.
+/// `table[at + BINS + b]`, which is the next level's entry unless `share` is 0.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Place {
     pub(crate) at: u32,
