@@ -91,7 +91,7 @@ impl Columns {
                 }
                 let mut means = [0.0; BINS];
                 quantile_means(self.levels[level], *phi, &mut means);
-                means = means.map(away_from_edges);
+                means = means.map(to_edge_when_near);
                 if let Some(start) = high {
                     for (entry, mean) in table[start as usize..].iter_mut().zip(means.iter().rev()) {
                         *entry = 1.0 - mean;
@@ -116,7 +116,7 @@ impl Columns {
 
 /// An entry, or the edge where it is within 2^-40 of it: no fresh w lies between, and there the last digits of two
 /// levels may cross.
-fn away_from_edges(mean: f64) -> f64 {
+fn to_edge_when_near(mean: f64) -> f64 {
     const EDGE: f64 = 1.0 / (1u64 << 40) as f64;
     if mean < EDGE {
         0.0
