@@ -286,8 +286,10 @@ fn compare(of: &Findings, rule: usize, from: MonthDay, to: MonthDay) -> Option<C
     let inside = |at: &u32| MonthDay::of(year.date(*at)).in_period(from, to);
     let days: Vec<u32> = (0..366).filter(inside).collect();
     let p: Vec<f64> = days.iter().map(|at| shares.by_day()[*at as usize]).collect();
-    let fitted: Vec<Law> =
-        days.iter().map(|at| of.fit.law_on(&of.rules[rule].driver, MonthDay::of(year.date(*at)))).collect();
+    let fitted: Vec<Law> = days
+        .iter()
+        .map(|at| of.fit.law_on(rule, &of.rules[rule].driver, MonthDay::of(year.date(*at))))
+        .collect();
     let sd = |laws: &[Law]| count_variance(&p, laws).sqrt();
     (seen.years > 1 && seen.variance > 0.0).then(|| Compared {
         mean: seen.mean,

@@ -1,7 +1,7 @@
-//! A whole record fitted: for every rule the share of suitable days by period, for every driver persistence and spread
-//! by part of the year.
+//! A whole record fitted: for every rule the share of suitable days by period and its spread, for every driver
+//! persistence and the length of spells by part of the year.
 
-use super::{Block, FitError, Law, Series, Shares, fit_spells};
+use super::{Block, FitError, Law, Series, Shares, fit_spells, fit_spread};
 use crate::weather::calendar::MonthDay;
 use crate::weather::workability::Rule;
 use jiff::civil::Date;
@@ -13,6 +13,9 @@ pub struct KeyFit {
     pub rule: usize,
     /// Its shares by period.
     pub shares: Shares,
+    /// Its own spread in each part of the year of its driver, in their order: hard work differs more between spells
+    /// than easy work does. Nothing where too few of its days say something of it: then the driver's holds.
+    pub spread: Vec<Option<f64>>,
 }
 
 /// A driver in a part of the year.
@@ -42,6 +45,9 @@ pub struct RecordFit {
 /// Parts of the year: spring, early summer, harvest, autumn, winter.
 const SEASONS: [((i8, i8), (i8, i8)); 5] =
     [((2, 15), (5, 15)), ((5, 16), (7, 31)), ((8, 1), (9, 15)), ((9, 16), (11, 30)), ((12, 1), (2, 14))];
+
+/// A key's own spread needs this part of a block's days to say something of it: one in so many.
+const DAYS_ENOUGH: usize = 3;
 
 fn month_day((month, day): (i8, i8)) -> MonthDay {
     MonthDay::of(Date::constant(2024, month, day))
@@ -80,7 +86,7 @@ pub fn fit_record(
     for (rule, verdicts) in verdicts.iter().enumerate() {
         let shares = Shares::of(first, verdicts, &periods)?;
         chances.push(shares.on(first, verdicts.len()));
-        keys.push(KeyFit { rule, shares });
+        keys.push(KeyFit { rule, shares, spread: Vec::new() });
     }
     let mut names: Vec<&str> = Vec::new();
     for rule in rules {
@@ -90,9 +96,10 @@ pub fn fit_record(
     }
     let mut drivers = Vec::new();
     for name in names {
-        let series: Vec<Series<'_>> = (0..rules.len())
-            .filter(|rule| rules[*rule].driver == name)
-            .map(|rule| Series::new(&verdicts[rule], &chances[rule]))
+        let own: Vec<usize> = (0..rules.len()).filter(|rule| rules[*rule].driver == name).collect();
+        let series: Vec<Series<'_>> = own
+            .iter()
+            .map(|rule| Series::new(&verdicts[*rule], &chances[*rule]))
             .collect::<Result<_, _>>()?;
         let days = series.first().map_or(0, |series| series.verdicts().len());
         for (from, to) in SEASONS.map(|(from, to)| (month_day(from), month_day(to))) {
@@ -102,6 +109,10 @@ pub fn fit_record(
                 Err(FitError::NothingVaries { .. }) => None,
                 Err(other) => return Err(other),
             };
+            for (rule, key) in own.iter().zip(&series) {
+                let law = fit.as_ref().map(|fit| fit.law);
+                keys[*rule].spread.push(law.and_then(|law| spread_of(&block, *key, &law)));
+            }
             drivers.push(DriverFit {
                 driver: name.to_owned(),
                 from,
@@ -114,12 +125,30 @@ pub fn fit_record(
     Ok(RecordFit { keys, drivers })
 }
 
+/// A key's own spread, if enough of its days in the block have a chance that says something of it.
+fn spread_of(block: &Block, key: Series<'_>, driver: &Law) -> Option<f64> {
+    let days: usize = block.occurrences().iter().map(|year| year.days.len()).sum();
+    let fit = fit_spread(block, key, driver).ok()?;
+    (fit.days * DAYS_ENOUGH >= days).then_some(fit.law.phi)
+}
+
 impl RecordFit {
-    /// A driver's law on a day of the year; independent days where the record says too little.
+    /// The law of a rule's days on a day of the year: its driver's, with its own spread where it has one; independent
+    /// days where the record says too little.
+    ///
+    /// # Panics
+    /// When there is no such rule.
     #[must_use]
-    pub fn law_on(&self, driver: &str, day: MonthDay) -> Law {
-        let of = self.drivers.iter().find(|of| of.driver == driver && day.in_period(of.from, of.to));
-        of.and_then(|of| of.law).unwrap_or(Law::INDEPENDENT)
+    pub fn law_on(&self, rule: usize, driver: &str, day: MonthDay) -> Law {
+        let mut parts = self.drivers.iter().filter(|of| of.driver == driver);
+        let Some(part) = parts.clone().position(|of| day.in_period(of.from, of.to)) else {
+            return Law::INDEPENDENT;
+        };
+        let law = parts.nth(part).and_then(|of| of.law).unwrap_or(Law::INDEPENDENT);
+        match self.keys[rule].spread[part] {
+            Some(phi) => Law { phi, ..law },
+            None => law,
+        }
     }
 }
 
@@ -154,6 +183,6 @@ mod tests {
         let fit = fit_record(jiff::civil::date(2020, 1, 1), &[rule("soil")], &[always]).unwrap();
         assert!(fit.drivers.len() == 5 && fit.drivers.iter().all(|of| of.law.is_none()));
         assert!(fit.keys[0].shares.by_day().iter().all(|p| *p == 1.0));
-        assert_eq!(fit.law_on("soil", month_day((10, 1))), Law::INDEPENDENT);
+        assert_eq!(fit.law_on(0, "soil", month_day((10, 1))), Law::INDEPENDENT);
     }
 }
