@@ -370,18 +370,21 @@ fn said(compared: &Compared, rule: &Rule, span: &Span) -> String {
 /// Writes days.csv, drivers.csv and the pictures; gives their names.
 fn write(of: &Findings, folder: &Path) -> Result<Vec<String>, Failure> {
     let mut files: Vec<(String, String)> = Vec::new();
-    let mut days = String::from("class,soil,from,to,p_suitable,p_low,p_high,years\n");
+    let mut days = String::from("class,soil,from,to,p_suitable,spread,p_low,p_high,years\n");
     for ((rule, years), key) in of.rules.iter().zip(&of.years).zip(&of.fit.keys) {
         for row in key.shares.rows() {
             let Some(share) = years.share(row.from, row.to) else { continue };
             let _ = writeln!(
                 days,
-                "{},{},{},{},{},{},{},{}",
+                "{},{},{},{},{},{},{},{},{}",
                 rule.class,
                 rule.soil,
                 row.from,
                 row.to,
                 number(row.value, 4),
+                of.fit
+                    .spread_on(key.rule, &rule.driver, row.from)
+                    .map_or_else(String::new, |phi| number(phi, 3)),
                 number(share.low, 4),
                 number(share.high, 4),
                 share.years

@@ -140,15 +140,20 @@ impl RecordFit {
     /// When there is no such rule.
     #[must_use]
     pub fn law_on(&self, rule: usize, driver: &str, day: MonthDay) -> Law {
+        let of = self.drivers.iter().find(|of| of.driver == driver && day.in_period(of.from, of.to));
+        let law = of.and_then(|of| of.law).unwrap_or(Law::INDEPENDENT);
+        self.spread_on(rule, driver, day).map_or(law, |phi| Law { phi, ..law })
+    }
+
+    /// A rule's own spread on a day of the year; nothing where its driver's holds.
+    ///
+    /// # Panics
+    /// When there is no such rule.
+    #[must_use]
+    pub fn spread_on(&self, rule: usize, driver: &str, day: MonthDay) -> Option<f64> {
         let mut parts = self.drivers.iter().filter(|of| of.driver == driver);
-        let Some(part) = parts.clone().position(|of| day.in_period(of.from, of.to)) else {
-            return Law::INDEPENDENT;
-        };
-        let law = parts.nth(part).and_then(|of| of.law).unwrap_or(Law::INDEPENDENT);
-        match self.keys[rule].spread[part] {
-            Some(phi) => Law { phi, ..law },
-            None => law,
-        }
+        let part = parts.position(|of| day.in_period(of.from, of.to))?;
+        self.keys[rule].spread[part]
     }
 }
 
