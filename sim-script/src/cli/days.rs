@@ -302,12 +302,14 @@ fn compare(of: &Findings, rule: usize, from: MonthDay, to: MonthDay) -> Option<C
 
 fn counts(of: &Findings) -> String {
     let mut table = Plain::new(&[
-        ("Suitable days in a span", Fit::Text),
+        ("Suitable days in a span", Fit::Whole),
         ("mean", Fit::Number),
         ("years\ndiffer by", Fit::Number),
         ("if days were\nindependent", Fit::Number),
         ("with\npersistence", Fit::Number),
         ("and with\nspread", Fit::Number),
+        ("middle\nrun", Fit::Number),
+        ("1 in 10\nfrom", Fit::Number),
     ]);
     let mut verdict = String::new();
     let (mut worst, mut any) = (0.0, false);
@@ -318,13 +320,16 @@ fn counts(of: &Findings) -> String {
             }
             let Some(compared) = compare(of, index, day(span.from), day(span.to)) else { continue };
             any = true;
+            let runs = of.years[index].runs(day(span.from), day(span.to));
             table.row([
-                format!("{} on {} land, {}", rule.class, rule.soil, span.name),
+                format!("{}, {}, {}", rule.class, rule.soil, span.name),
                 number(compared.mean, 1),
                 number(compared.seen, 1),
                 number(compared.independent, 1),
                 number(compared.chain, 1),
                 number(compared.spread, 1),
+                run_length(&runs, 50),
+                run_length(&runs, 90),
             ]);
             let times = compared.seen / compared.independent;
             if times > worst && compared.mean > 5.0 {
@@ -337,9 +342,20 @@ fn counts(of: &Findings) -> String {
         return String::new();
     }
     let mut text = table.text();
-    text.push_str("Differences are standard deviations in days; spans: 1 Mar to 30 Apr, 1 Aug to 15 Sep, 15 Sep to 15 Nov.\n\n");
+    text.push_str("Differences are standard deviations in days; runs are suitable days without a break, in days.\nSpans: 1 Mar to 30 Apr, 1 Aug to 15 Sep, 15 Sep to 15 Nov.\n\n");
     wrapped(&mut text, &verdict);
     text
+}
+
+/// The length that so many of 100 runs do not exceed.
+fn run_length(runs: &[u64], percent: u64) -> String {
+    let all: u64 = runs.iter().sum();
+    let mut seen = 0;
+    let length = runs.iter().position(|count| {
+        seen += count;
+        seen * 100 >= all * percent
+    });
+    length.filter(|_| all > 0).map_or_else(|| "-".into(), |length| (length + 1).to_string())
 }
 
 /// The verdict in words on how far each model understates the difference between years.

@@ -64,6 +64,15 @@ pub(super) fn summary(facts: &Facts<'_>) -> String {
         text.push_str(&risk_table(farm, &risks[..shown]));
     }
     text.push_str(&left_out(&risks[shown..], shown));
+    let years = risks.iter().map(|risk| risk.recorded_years()).max().unwrap_or(0);
+    if years > 0 {
+        let words = format!(
+            "The intervals are those that {years} recorded years leave, however many seasons are worked from them; it \
+             would take about {} years to halve them.",
+            4 * years
+        );
+        wrapped(&mut text, &words);
+    }
     text.push('\n');
     wrapped(&mut text, words::CAUTION);
     text
@@ -107,7 +116,8 @@ fn risk_table(farm: &Farm, risks: &[&Risk]) -> String {
             format!("{}, {}", row.operation, farm.crops[row.crop]),
             risk.due.map_or_else(|| row.due_text.clone(), |due| day_month(farm.span.date(due))),
             years(risk.p_late()),
-            percent_interval(risk.p_late_interval()),
+            // So few recorded years leave more open than the simulation does.
+            percent_interval(risk.p_late_record_interval().unwrap_or_else(|| risk.p_late_interval())),
             match risk.finish(80) {
                 Quantile::Day(day) => day_month(farm.span.date(day)),
                 Quantile::Never => "never".into(),
