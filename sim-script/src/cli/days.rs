@@ -302,10 +302,10 @@ fn compare(of: &Findings, rule: usize, from: MonthDay, to: MonthDay) -> Option<C
 
 fn counts(of: &Findings) -> String {
     let mut table = Plain::new(&[
-        ("Suitable days in a span", Fit::Whole),
+        ("Suitable days", Fit::Whole),
         ("mean", Fit::Number),
         ("years\ndiffer by", Fit::Number),
-        ("if days were\nindependent", Fit::Number),
+        ("independent\ndays", Fit::Number),
         ("with\npersistence", Fit::Number),
         ("and with\nspread", Fit::Number),
         ("middle\nrun", Fit::Number),
