@@ -30,10 +30,12 @@ pub(crate) fn thousands(value: u64) -> String {
     text
 }
 
+/// The months as they stand in tables and pictures.
+pub(crate) const MONTHS: [&str; 12] =
+    ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+
 /// A day as a person says it: "31 Oct".
 pub(crate) fn day_month(date: Date) -> String {
-    const MONTHS: [&str; 12] =
-        ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
     format!("{} {}", date.day(), MONTHS[date.month() as usize - 1])
 }
 

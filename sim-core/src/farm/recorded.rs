@@ -3,8 +3,9 @@
 use super::error::FarmError;
 use super::spec::{ANY_SOIL, FarmSpec, RecordSpec, RuleSpec};
 use super::tables::{driver_names, weather_error};
+use crate::weather::fit::period_shares;
 use crate::weather::{
-    DriverSpec, KeySpec, MonthDay, PeriodValue, Record, Recorded, Rule, Span, WeatherSpec, daily_means, judge,
+    DriverSpec, KeySpec, MonthDay, PeriodValue, Recorded, Rule, Span, WeatherSpec, daily_means, judge,
 };
 
 /// The weather of a record, and for each key (class x soil) whether there is a rule for it.
@@ -31,12 +32,19 @@ pub(super) fn weather(
     let verdicts: Vec<&[Option<bool>]> =
         ruled.iter().map(|rule| rule.map_or(never.as_slice(), |rule| judged[rule].as_slice())).collect();
     let recorded = Recorded::new(of.order, of.record.first(), &verdicts, span);
+    let half_months = MonthDay::parts_of_months(2);
     let mut keys = Vec::with_capacity(verdicts.len());
     for (index, verdicts) in verdicts.iter().enumerate() {
         let class = &spec.classes[index / soils.len()];
         let driver = names.iter().position(|name| *name == class.driver).unwrap_or(0);
-        let shares = half_month_shares(&of.record, verdicts);
-        let p = daily_means(&shares, span).map_err(|error| said(&error))?;
+        let shares = period_shares(of.record.first(), verdicts, &half_months);
+        let row = |(&(from, to), share): (&(MonthDay, MonthDay), Option<f64>)| PeriodValue {
+            from,
+            to,
+            value: share.unwrap_or(0.0),
+        };
+        let rows: Vec<PeriodValue> = half_months.iter().zip(shares).map(row).collect();
+        let p = daily_means(&rows, span).map_err(|error| said(&error))?;
         keys.push(KeySpec { driver, p, phi: vec![0.0; days] });
     }
     let drivers = names.iter().map(|name| DriverSpec::alike(name, 1.0, 0.0, 0.0, days)).collect();
@@ -49,24 +57,4 @@ fn rule_for<'a>(rules: &'a [RuleSpec], class: &str, soil: &str) -> Option<&'a Ru
     let of_soil =
         |wanted: &str| rules.iter().find(|rule| rule.rule.class == class && rule.rule.soil == wanted);
     of_soil(soil).or_else(|| of_soil(ANY_SOIL))
-}
-
-/// The share of suitable days in each half-month, all years of a record together.
-fn half_month_shares(record: &Record, verdicts: &[Option<bool>]) -> Vec<PeriodValue> {
-    let mut counts = [[0u32; 2]; 24];
-    for (day, verdict) in verdicts.iter().enumerate() {
-        let Some(suits) = verdict else { continue };
-        let date = record.date(day);
-        let half_month = (date.month() as usize - 1) * 2 + usize::from(date.day() > 15);
-        counts[half_month][usize::from(*suits)] += 1;
-    }
-    const ENDS: [i8; 12] = [31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
-    let row = |(half_month, [not, suits]): (usize, [u32; 2])| {
-        let month = half_month / 2;
-        let (from, to) = if half_month % 2 == 0 { (1, 15) } else { (16, ENDS[month]) };
-        let day = |day| MonthDay::new(month as i8 + 1, day).ok();
-        let value = f64::from(suits) / f64::from((not + suits).max(1));
-        Some(PeriodValue { from: day(from)?, to: day(to)?, value })
-    };
-    counts.into_iter().enumerate().filter_map(row).collect()
 }

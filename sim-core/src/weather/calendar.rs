@@ -40,6 +40,36 @@ impl MonthDay {
         Self { month: date.month(), day: date.day() }
     }
 
+    /// Its place in a leap year, which has one for every day of the year: 0 to 365.
+    #[must_use]
+    pub fn place(self) -> usize {
+        Date::constant(LEAP_YEAR, self.month, self.day).day_of_year() as usize - 1
+    }
+
+    /// Equal parts of every month as first and last day, both counted, in the order of the year: of half a month (2),
+    /// of about five days (6) and the like; the last of a month takes what is left of it.
+    ///
+    /// # Panics
+    /// When a month is to have no part, or more than 28.
+    ///
+    /// ```
+    /// use sim_core::weather::MonthDay;
+    /// let halves = MonthDay::parts_of_months(2);
+    /// assert_eq!(halves.len(), 24);
+    /// assert_eq!([halves[2].0.to_string(), halves[3].1.to_string()], ["02-01", "02-29"]);
+    /// ```
+    #[must_use]
+    pub fn parts_of_months(parts: i8) -> Vec<(Self, Self)> {
+        assert!((1..=28).contains(&parts), "a month in {parts} parts");
+        let days = 30 / parts;
+        let part = |month: i8, part: i8| {
+            let last = Date::constant(LEAP_YEAR, month, 1).days_in_month();
+            let to = if part + 1 == parts { last } else { (part + 1) * days };
+            (Self { month, day: part * days + 1 }, Self { month, day: to })
+        };
+        (1..=12).flat_map(|month| (0..parts).map(move |at| part(month, at))).collect()
+    }
+
     /// Month, 1 to 12.
     #[must_use]
     pub fn month(self) -> i8 {

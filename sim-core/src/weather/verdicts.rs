@@ -8,12 +8,6 @@ use jiff::civil::Date;
 /// Days of a leap year, in which every day of the year has its place.
 const PLACES: usize = 366;
 
-/// A day's place in a leap year, 0 to 365.
-fn place_of(day: MonthDay) -> usize {
-    const BEFORE: [usize; 12] = [0, 31, 60, 91, 121, 152, 182, 213, 244, 274, 305, 335];
-    BEFORE[day.month() as usize - 1] + day.day() as usize - 1
-}
-
 /// A share with its 95 % interval from years drawn anew.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Share {
@@ -56,7 +50,7 @@ impl VerdictYears {
                 laid.days.push([None; PLACES]);
             }
             if let Some(days) = laid.days.last_mut() {
-                days[place_of(MonthDay::of(date))] = *verdict;
+                days[MonthDay::of(date).place()] = *verdict;
             }
             date = date.tomorrow().unwrap_or(date);
         }
@@ -80,7 +74,7 @@ impl VerdictYears {
 
     /// Known and suitable days of a year between two days of the year, both counted; `from` is not after `to`.
     fn tally(&self, year: usize, from: MonthDay, to: MonthDay) -> (u32, u32) {
-        let days = &self.days[year][place_of(from)..=place_of(to)];
+        let days = &self.days[year][from.place()..=to.place()];
         let known = days.iter().flatten();
         (known.clone().count() as u32, known.filter(|suits| **suits).count() as u32)
     }
@@ -105,8 +99,8 @@ impl VerdictYears {
     /// February may lack).
     #[must_use]
     pub fn counts(&self, from: MonthDay, to: MonthDay) -> Vec<(i16, u32)> {
-        let days = (place_of(to) - place_of(from) + 1) as u32;
-        let leap = u32::from(place_of(from) <= 59 && place_of(to) >= 59);
+        let days = (to.place() - from.place() + 1) as u32;
+        let leap = u32::from(from.place() <= 59 && to.place() >= 59);
         let of = |(index, year): (usize, &i16)| {
             let (known, suitable) = self.tally(index, from, to);
             (known + leap >= days).then_some((*year, suitable))
@@ -118,7 +112,7 @@ impl VerdictYears {
     /// them: how many, and of how many.
     #[must_use]
     pub fn none_after(&self, day: MonthDay) -> (u64, u64) {
-        let after = place_of(day) + 1;
+        let after = day.place() + 1;
         let rest = |days: &&[Option<bool>; PLACES]| {
             days[after..].iter().enumerate().all(|(at, verdict)| verdict.is_some() || after + at == 59)
         };
@@ -142,7 +136,7 @@ impl VerdictYears {
                 *length = 0;
             };
             let leap = Date::new(*year, 2, 29).is_ok();
-            for (place, verdict) in days.iter().enumerate().take(place_of(to) + 1).skip(place_of(from)) {
+            for (place, verdict) in days.iter().enumerate().take(to.place() + 1).skip(from.place()) {
                 if place == 59 && !leap {
                     continue;
                 }
@@ -171,7 +165,7 @@ mod tests {
     fn every_day_of_a_leap_year_has_its_place() {
         let mut date = date(2024, 1, 1);
         for place in 0..PLACES {
-            assert_eq!(place_of(MonthDay::of(date)), place);
+            assert_eq!(MonthDay::of(date).place(), place);
             date = date.tomorrow().unwrap();
         }
     }

@@ -103,6 +103,15 @@ pub struct Rule {
     pub shut: Option<Shut>,
 }
 
+impl Rule {
+    /// What the rule needs and a record does not note; the first of it.
+    #[must_use]
+    pub fn lacks(&self, record: &Record) -> Option<Quantity> {
+        let asked = self.limits.iter().filter(|limit| !limit.if_noted).map(Limit::quantity);
+        asked.chain(self.shut.map(|shut| shut.quantity)).find(|quantity| record.of(*quantity).is_none())
+    }
+}
+
 /// Of which hours a day's rain is the sum.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum RainDay {
@@ -124,7 +133,7 @@ pub struct Judged {
 
 /// A rule that asks for what a record does not note.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[error("the rule for {class} on {soil} needs {}, which the record does not have", .quantity.name())]
+#[error("the rule for {class} on {soil} needs {}, which the record does not have{}", .quantity.name(), from_what(*.quantity))]
 pub struct NotNoted {
     /// The work class.
     pub class: String,
@@ -132,6 +141,18 @@ pub struct NotNoted {
     pub soil: String,
     /// What is missing.
     pub quantity: Quantity,
+}
+
+/// What a quantity that a record does not note is worked out from, as an addition to a message.
+fn from_what(quantity: Quantity) -> &'static str {
+    match quantity {
+        Quantity::EtRef => ": it is worked out from temperatures and latitude_deg",
+        Quantity::DeficitWell | Quantity::DeficitModerate | Quantity::DeficitPoor | Quantity::Topsoil => {
+            ": it is worked out from rain_mm and et_ref_mm, and that from temperatures and latitude_deg"
+        }
+        Quantity::DeltaT => ": it is worked out from temperature and rh_mean_pct",
+        _ => "",
+    }
 }
 
 /// Judges every day of a record by every rule.
@@ -166,17 +187,18 @@ pub fn judge(record: &Record, rules: &[Rule], rain_day: RainDay) -> Result<Judge
     });
     let noted = |quantity| if quantity == Quantity::Rain { rain.as_deref() } else { record.of(quantity) };
     let days = rules.iter().map(|rule| {
-        let lacks = |quantity| NotNoted { class: rule.class.clone(), soil: rule.soil.clone(), quantity };
+        if let Some(quantity) = rule.lacks(record) {
+            return Err(NotNoted { class: rule.class.clone(), soil: rule.soil.clone(), quantity });
+        }
         let mut verdicts = vec![Some(true); record.days()];
         for limit in &rule.limits {
-            match noted(limit.quantity()) {
-                Some(values) => keep(&mut verdicts, limit, values),
-                None if limit.if_noted => {}
-                None => return Err(lacks(limit.quantity())),
+            if let Some(values) = noted(limit.quantity()) {
+                keep(&mut verdicts, limit, values);
             }
         }
-        if let Some(shut) = &rule.shut {
-            let values = noted(shut.quantity).ok_or_else(|| lacks(shut.quantity))?;
+        if let Some(shut) = &rule.shut
+            && let Some(values) = noted(shut.quantity)
+        {
             keep_shut(&mut verdicts, shut, values, record);
         }
         Ok(verdicts)

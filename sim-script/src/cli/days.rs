@@ -6,7 +6,7 @@ use super::plain::{Fit, Plain, wrapped};
 use super::{Failure, print};
 use crate::report::{Strip, strip};
 use crate::tables::record::{Mapping, ReadRecord, Reading, RecordReadError, read_record};
-use crate::words::{number, percent_interval, thousands};
+use crate::words::{MONTHS, number, percent_interval, thousands};
 use sim_core::study::interval::wilson;
 use sim_core::weather::fit::{Block, Counts, Law, RecordFit, Series, TwoState, count_variance, fit_record};
 use sim_core::weather::{
@@ -21,11 +21,24 @@ struct Findings {
     read: ReadRecord,
     prepared: Prepared,
     rules: Vec<Rule>,
-    /// Rules that ask for what the record does not have, with what that is.
-    left_out: Vec<String>,
+    /// Work left out, since the record does not have what its rules ask: the work, its soils and what is lacking.
+    left_out: Vec<LeftOut>,
     years: Vec<VerdictYears>,
     verdicts: Vec<Vec<Option<bool>>>,
     fit: RecordFit,
+}
+
+/// A kind of work that cannot be judged.
+struct LeftOut {
+    class: String,
+    soils: Vec<String>,
+    lacks: Vec<&'static str>,
+}
+
+impl LeftOut {
+    fn words(&self) -> String {
+        format!("{} on {} land (needs {})", self.class, self.soils.join(", "), self.lacks.join(", "))
+    }
 }
 
 /// A span of days whose count of suitable days is compared with the models.
@@ -44,9 +57,6 @@ const SPANS: [Span; 3] = [
 
 /// After these days the chance is told that no drilling day comes any more.
 const LAST_DAYS: [(i8, i8); 4] = [(10, 1), (10, 15), (10, 31), (11, 15)];
-
-const MONTHS: [&str; 12] =
-    ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 
 fn day((month, day): (i8, i8)) -> MonthDay {
     MonthDay::of(jiff::civil::Date::constant(2024, month, day))
@@ -93,16 +103,20 @@ fn find(args: &DaysArgs) -> Result<Findings, Failure> {
             && args.soil.as_ref().is_none_or(|soil| *soil == rule.soil)
     };
     let all = default_rules();
-    let (mut rules, mut left_out) = (Vec::new(), Vec::new());
+    let (mut rules, mut left_out) = (Vec::new(), Vec::<LeftOut>::new());
     for rule in all.iter().filter(|rule| wanted(rule)) {
-        let lacks = rule
-            .limits
-            .iter()
-            .find(|limit| !limit.if_noted && read.record.of(limit.quantity()).is_none())
-            .map(|limit| limit.quantity().name());
-        match lacks {
-            Some(lacks) => left_out.push(format!("{} on {} land (needs {lacks})", rule.class, rule.soil)),
-            None => rules.push(rule.clone()),
+        let Some(lacks) = rule.lacks(&read.record) else {
+            rules.push(rule.clone());
+            continue;
+        };
+        if left_out.last().is_none_or(|last| last.class != rule.class) {
+            left_out.push(LeftOut { class: rule.class.clone(), soils: Vec::new(), lacks: Vec::new() });
+        }
+        if let Some(last) = left_out.last_mut() {
+            last.soils.push(rule.soil.clone());
+            if !last.lacks.contains(&lacks.name()) {
+                last.lacks.push(lacks.name());
+            }
         }
     }
     if rules.is_empty() {
@@ -126,10 +140,10 @@ fn find(args: &DaysArgs) -> Result<Findings, Failure> {
     Ok(Findings { name, read, prepared, rules, left_out, years, verdicts: judged.days, fit })
 }
 
-fn no_rules(args: &DaysArgs, all: &[Rule], left_out: &[String], prepared: &Prepared) -> String {
+fn no_rules(args: &DaysArgs, all: &[Rule], left_out: &[LeftOut], prepared: &Prepared) -> String {
     if let Some(first) = left_out.first() {
         let why = prepared.lacking.as_deref().unwrap_or("the record does not note it");
-        return format!("no rule can be applied: {first}\n{why}");
+        return format!("no rule can be applied: {}\n{why}", first.words());
     }
     let names = |of: fn(&Rule) -> &String| {
         let mut names: Vec<&str> = Vec::new();
@@ -185,7 +199,11 @@ fn heading(of: &Findings) -> String {
         wrapped(&mut text, &format!("Without a value: {}{more}.", shown.join("; ")));
     }
     if !of.left_out.is_empty() {
-        wrapped(&mut text, &format!("Left out: {}.", of.left_out.join("; ")));
+        let work: Vec<String> = of.left_out.iter().map(LeftOut::words).collect();
+        wrapped(&mut text, &format!("Left out: {}.", work.join("; ")));
+        if let Some(why) = &of.prepared.lacking {
+            wrapped(&mut text, &format!("Evapotranspiration: {why}."));
+        }
     }
     if !of.read.unused.is_empty() {
         wrapped(&mut text, &format!("Columns not used: {}.", of.read.unused.join(", ")));
@@ -200,9 +218,8 @@ fn shares(of: &Findings) -> String {
     let mut table = Plain::new(&columns);
     for (rule, years) in of.rules.iter().zip(&of.years) {
         let mut cells = vec![rule.class.clone(), rule.soil.clone()];
-        for month in 1..=12i8 {
-            const LAST: [i8; 12] = [31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
-            let share = years.share(day((month, 1)), day((month, LAST[month as usize - 1])));
+        for (first, last) in MonthDay::parts_of_months(1) {
+            let share = years.share(first, last);
             cells.push(share.map_or_else(String::new, |share| number(share.share * 100.0, 0)));
         }
         table.row(cells);

@@ -1,9 +1,9 @@
 //! A record as a calendar strip: a line a year, a mark for every suitable day; below it a fan of the suitable days in
 //! each week.
 
-use crate::words::number;
+use crate::words::{MONTHS, number};
 use jiff::civil::Date;
-use sim_core::weather::VerdictYears;
+use sim_core::weather::{MonthDay, VerdictYears};
 use std::fmt::Write as _;
 
 /// What the picture shows.
@@ -26,21 +26,6 @@ const TOP: f64 = 60.0;
 const LINE: f64 = 14.0;
 const LETTERS: usize = 145;
 const PLACES: usize = 366;
-/// First day of each month in a leap year, and its name.
-const MONTHS: [(usize, &str); 12] = [
-    (0, "Jan"),
-    (31, "Feb"),
-    (60, "Mar"),
-    (91, "Apr"),
-    (121, "May"),
-    (152, "Jun"),
-    (182, "Jul"),
-    (213, "Aug"),
-    (244, "Sep"),
-    (274, "Oct"),
-    (305, "Nov"),
-    (335, "Dec"),
-];
 
 /// The picture as SVG.
 pub(crate) fn strip(of: &Strip<'_>) -> String {
@@ -70,8 +55,8 @@ pub(crate) fn strip(of: &Strip<'_>) -> String {
         let y = 40.0 + line as f64 * LINE;
         add(format_args!("<text x=\"{LEFT}\" y=\"{y:.0}\" fill=\"#555\">{}</text>", escaped(text)));
     }
-    for (place, name) in MONTHS {
-        let x = LEFT + place as f64 * DAY;
+    for ((first, _), name) in MonthDay::parts_of_months(1).into_iter().zip(MONTHS) {
+        let x = LEFT + first.place() as f64 * DAY;
         add(format_args!("<text x=\"{:.1}\" y=\"{}\" fill=\"#555\">{name}</text>", x + 2.0, top - 8.0));
         for (from, to) in [(top - 4.0, fan_top - 42.0), (fan_top - 4.0, fan_top + FAN)] {
             add(format_args!(

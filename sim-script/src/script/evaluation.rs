@@ -139,6 +139,15 @@ impl Evaluation {
         Origin(u32::try_from(places.len() - 1).unwrap_or(u32::MAX))
     }
 
+    /// The name and the text of the file that a call names first.
+    fn file(&self, offset: usize, values: &mut read::Values) -> Result<(String, String), ScriptError> {
+        let name = values.text("file").unwrap_or_default();
+        let text = self.folder.read(&name).map_err(|refused| {
+            self.error(offset, Mistake::new(Mark::Argument(0), refused.why, refused.fix))
+        })?;
+        Ok((name, text))
+    }
+
     fn table(
         &self,
         offset: usize,
@@ -147,10 +156,7 @@ impl Evaluation {
     ) -> Result<Dynamic, ScriptError> {
         let mut values =
             read::read(verb, Origin::default(), arguments).map_err(|mistake| self.error(offset, mistake))?;
-        let name = values.text("file").unwrap_or_default();
-        let text = self.folder.read(&name).map_err(|refused| {
-            self.error(offset, Mistake::new(Mark::Argument(0), refused.why, refused.fix))
-        })?;
+        let (name, text) = self.file(offset, &mut values)?;
         let bytes = 512 + 4 * text.len();
         let source = Arc::new(Source::new(name, text));
         let origin = |row| self.origin(&source, row, true);
@@ -170,11 +176,7 @@ impl Evaluation {
         let at_call = |mistake| self.error(offset, mistake);
         let origin = self.origin(&self.script, offset, false);
         let mut values = read::read(verb, origin, arguments).map_err(at_call)?;
-        let name = values.text("file").unwrap_or_default();
-        let text = self
-            .folder
-            .read(&name)
-            .map_err(|refused| at_call(Mistake::new(Mark::Argument(0), refused.why, refused.fix)))?;
+        let (name, text) = self.file(offset, &mut values)?;
         // Ten columns of numbers for a text of about as many bytes.
         let bytes = 512 + 4 * text.len();
         let spec = record::record(verb.name, &name, &text, &mut values).map_err(at_call)?;

@@ -16,9 +16,9 @@ mod spells;
 mod years;
 
 pub use count::count_variance;
-pub use record::{DriverFit, KeyFit, RecordFit, fit_record, periods};
+pub use record::{DriverFit, KeyFit, RecordFit, fit_record};
 pub use series::{Block, Counts, Occurrence, Series, TwoState};
-pub use shares::Shares;
+pub use shares::{Shares, period_shares};
 pub use spells::{LAGS, SpellFit, fit_spells, fit_spread};
 pub use years::{YearFit, fit_years};
 

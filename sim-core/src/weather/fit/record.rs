@@ -53,19 +53,8 @@ fn month_day((month, day): (i8, i8)) -> MonthDay {
     MonthDay::of(Date::constant(2024, month, day))
 }
 
-/// Six periods a month, of five days or what is left of the month: short enough that a span of days seldom cuts one.
-#[must_use]
-pub fn periods() -> Vec<(MonthDay, MonthDay)> {
-    const LAST: [i8; 12] = [31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
-    (1..=12i8)
-        .flat_map(|month| {
-            (0..6i8).map(move |part| {
-                let to = if part == 5 { LAST[month as usize - 1] } else { part * 5 + 5 };
-                (month_day((month, part * 5 + 1)), month_day((month, to)))
-            })
-        })
-        .collect()
-}
+/// Periods to a month: of about five days, short enough that a span of days seldom cuts one.
+const PERIODS: i8 = 6;
 
 /// Fits a record whose days, the first of them `first`, were judged by `rules`: `verdicts[rule][day]`.
 ///
@@ -80,7 +69,7 @@ pub fn fit_record(
     verdicts: &[Vec<Option<bool>>],
 ) -> Result<RecordFit, FitError> {
     assert_eq!(rules.len(), verdicts.len(), "verdicts for every rule");
-    let periods = periods();
+    let periods = MonthDay::parts_of_months(PERIODS);
     let mut keys = Vec::with_capacity(rules.len());
     let mut chances = Vec::with_capacity(rules.len());
     for (rule, verdicts) in verdicts.iter().enumerate() {
@@ -163,7 +152,7 @@ mod tests {
 
     #[test]
     fn every_day_lies_in_one_period_and_in_one_part_of_the_year() {
-        let periods = periods();
+        let periods = MonthDay::parts_of_months(PERIODS);
         assert_eq!(periods.len(), 72);
         let mut day = jiff::civil::date(2024, 1, 1);
         while day.year() == 2024 {

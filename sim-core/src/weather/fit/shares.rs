@@ -36,25 +36,12 @@ impl Shares {
         verdicts: &[Option<bool>],
         periods: &[(MonthDay, MonthDay)],
     ) -> Result<Self, FitError> {
-        let (mut known, mut suitable) = (vec![0.0; 366], vec![0.0; 366]);
-        for (day, verdict) in days_of_year(first).zip(verdicts) {
-            if let Some(verdict) = verdict {
-                known[day] += 1.0;
-                suitable[day] += f64::from(u8::from(*verdict));
-            }
-        }
-        let year = leap_year()?;
-        let mut rows = Vec::with_capacity(periods.len());
-        for &(from, to) in periods {
-            let inside = |day: &usize| MonthDay::of(year.date(*day as u32)).in_period(from, to);
-            let sum = |of: &[f64]| (0..366).filter(inside).map(|day| of[day]).sum::<f64>();
-            let count = sum(&known);
-            if count == 0.0 {
-                return Err(FitError::NoVerdicts { from, to });
-            }
-            rows.push(PeriodValue { from, to, value: sum(&suitable) / count });
-        }
-        let by_day = daily_means(&rows, year)?;
+        let row = |(&(from, to), share): (&(MonthDay, MonthDay), Option<f64>)| {
+            Ok(PeriodValue { from, to, value: share.ok_or(FitError::NoVerdicts { from, to })? })
+        };
+        let shares = period_shares(first, verdicts, periods);
+        let rows = periods.iter().zip(shares).map(row).collect::<Result<Vec<_>, FitError>>()?;
+        let by_day = daily_means(&rows, leap_year()?)?;
         Ok(Self { rows, by_day })
     }
 
@@ -78,16 +65,39 @@ impl Shares {
     }
 }
 
+/// The share of suitable days in each of some periods (first and last day, both counted) of all years of a record
+/// together, its first day `first`; nothing where no verdict of a period is known.
+#[must_use]
+pub fn period_shares(
+    first: Date,
+    verdicts: &[Option<bool>],
+    periods: &[(MonthDay, MonthDay)],
+) -> Vec<Option<f64>> {
+    // By place in a leap year: known and suitable days.
+    let mut days = [[0u32; 2]; 366];
+    for (place, suits) in
+        days_of_year(first).zip(verdicts).filter_map(|(day, verdict)| Some((day, (*verdict)?)))
+    {
+        days[place][0] += 1;
+        days[place][1] += u32::from(suits);
+    }
+    let year = std::iter::successors(Some(LEAP_YEAR.0), |date| date.tomorrow().ok()).map(MonthDay::of);
+    let year: Vec<(MonthDay, [u32; 2])> = year.zip(days).collect();
+    let share = |&(from, to): &(MonthDay, MonthDay)| {
+        let inside = year.iter().filter(|(day, _)| day.in_period(from, to));
+        let [known, suitable] = inside.fold([0, 0], |sum, (_, of)| [sum[0] + of[0], sum[1] + of[1]]);
+        (known > 0).then(|| f64::from(suitable) / f64::from(known))
+    };
+    periods.iter().map(share).collect()
+}
+
 fn leap_year() -> Result<Span, FitError> {
     Ok(Span::new(LEAP_YEAR.0, LEAP_YEAR.1)?)
 }
 
 /// The place in a leap year of each day from `first` on, 0 to 365.
 fn days_of_year(first: Date) -> impl Iterator<Item = usize> {
-    std::iter::successors(Some(first), |date| date.tomorrow().ok()).map(|date| {
-        let day = date.day_of_year() as usize - 1;
-        day + usize::from(day >= 59 && !date.in_leap_year())
-    })
+    std::iter::successors(Some(first), |date| date.tomorrow().ok()).map(|date| MonthDay::of(date).place())
 }
 
 #[cfg(test)]
