@@ -10,6 +10,20 @@ fn dryspell() -> Command {
     command
 }
 
+fn demo() -> String {
+    std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/../scenarios/demo/farm.rhai")).unwrap()
+}
+
+/// The demo's script with its weather from a word and the record that is put beside it.
+fn demo_on_record(word: &str, folder: &Path) -> String {
+    let record = concat!(env!("CARGO_MANIFEST_DIR"), "/records/dublin-airport-daily.csv");
+    std::fs::copy(record, folder.join("record.csv")).unwrap();
+    demo().replace("    drivers: drivers_from(\"drivers.csv\"),\n", "").replace(
+        "suitable_days: suitable_days(\"suitable-days.csv\")",
+        &format!("weather: {word}(\"record.csv\")"),
+    )
+}
+
 fn printed(arguments: &[&str]) -> String {
     let output = dryspell().arg("days").args(arguments).output().unwrap();
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
@@ -61,9 +75,7 @@ fn the_pictures_and_the_printed_years_agree() {
 fn a_script_can_use_the_tables() {
     let folder = tempfile::tempdir().unwrap();
     printed(&["dublin-airport-daily.csv", "--out", folder.path().to_str().unwrap()]);
-    let script =
-        std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenarios/demo/farm.rhai"));
-    let script = script.unwrap().replace("suitable-days.csv", "days.csv");
+    let script = demo().replace("suitable-days.csv", "days.csv");
     std::fs::write(folder.path().join("farm.rhai"), script).unwrap();
     let run = Command::cargo_bin("dryspell-under-test")
         .unwrap()
@@ -79,19 +91,8 @@ fn a_script_can_use_the_tables() {
 #[test]
 fn replayed_and_resampled_years_are_said_everywhere() {
     let folder = tempfile::tempdir().unwrap();
-    std::fs::copy(
-        concat!(env!("CARGO_MANIFEST_DIR"), "/records/dublin-airport-daily.csv"),
-        folder.path().join("record.csv"),
-    )
-    .unwrap();
-    let demo =
-        std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenarios/demo/farm.rhai"));
-    let demo = demo.unwrap().replace("    drivers: drivers_from(\"drivers.csv\"),\n", "");
     for (word, extra) in [("replay", &[][..]), ("resample", &["--seasons", "400"][..])] {
-        let script = demo.replace(
-            "suitable_days: suitable_days(\"suitable-days.csv\")",
-            &format!("weather: {word}(\"record.csv\")"),
-        );
+        let script = demo_on_record(word, folder.path());
         assert!(script.contains(word));
         std::fs::write(folder.path().join("farm.rhai"), script).unwrap();
         let run = Command::cargo_bin("dryspell-under-test")
@@ -136,17 +137,8 @@ fn replayed_and_resampled_years_are_said_everywhere() {
 fn the_fitted_table_and_the_recorded_years_tell_the_same_risk() {
     let folder = tempfile::tempdir().unwrap();
     printed(&["dublin-airport-daily.csv", "--out", folder.path().to_str().unwrap()]);
-    std::fs::copy(
-        concat!(env!("CARGO_MANIFEST_DIR"), "/records/dublin-airport-daily.csv"),
-        folder.path().join("record.csv"),
-    )
-    .unwrap();
-    let demo =
-        std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenarios/demo/farm.rhai"));
-    let table = demo.unwrap().replace("suitable-days.csv", "days.csv");
-    let replay = table
-        .replace("    drivers: drivers_from(\"drivers.csv\"),\n", "")
-        .replace("suitable_days: suitable_days(\"days.csv\")", "weather: replay(\"record.csv\")");
+    let table = demo().replace("suitable-days.csv", "days.csv");
+    let replay = demo_on_record("replay", folder.path());
     let risks = |name: &str, script: &str| -> Vec<std::collections::HashMap<String, String>> {
         std::fs::write(folder.path().join("farm.rhai"), script).unwrap();
         let run = Command::cargo_bin("dryspell-under-test")
