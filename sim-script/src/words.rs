@@ -1,6 +1,7 @@
 //! What tables, terminal and report say in words: dates, chances, the weather that was used; what was perhaps meant.
 
 use jiff::civil::Date;
+use sim_core::farm::Farm;
 use sim_core::weather::{Order, Recorded, WeatherSpec};
 
 /// What goes with every result.
@@ -62,24 +63,28 @@ pub(crate) fn percent_interval((low, high): (f64, f64)) -> String {
 }
 
 /// The weather that was used.
-pub(crate) fn weather(spec: &WeatherSpec) -> String {
-    spec.recorded.as_ref().map_or_else(|| drawn(spec).into(), recorded)
+pub(crate) fn weather(farm: &Farm) -> String {
+    match (&farm.weather.recorded, &farm.fitted) {
+        (Some(of), _) => recorded(of),
+        (None, Some(fitted)) => {
+            drawn(&farm.weather, &format!("a table fitted to {} recorded years", fitted.years()))
+        }
+        (None, None) => drawn(&farm.weather, "the table of suitable days"),
+    }
 }
 
-fn drawn(spec: &WeatherSpec) -> &'static str {
+fn drawn(spec: &WeatherSpec, table: &str) -> String {
     let any = |series: &Vec<f64>| series.iter().any(|value| *value > 0.0);
     let persists = spec.drivers.iter().any(|driver| any(&driver.rho));
     match (persists, spec.keys.iter().any(|key| any(&key.phi))) {
-        (false, false) => "independent days from the table of suitable days, which understates the risk",
+        (false, false) => format!("independent days from {table}, which understates the risk"),
         (true, false) => {
-            "days from the table of suitable days with persistence, without spread between spells or years"
+            format!("days from {table} with persistence, without spread between spells or years")
         }
         (false, true) => {
-            "days from the table of suitable days with spread between spells or years, without persistence"
+            format!("days from {table} with spread between spells or years, without persistence")
         }
-        (true, true) => {
-            "days from the table of suitable days with persistence and spread between spells or years"
-        }
+        (true, true) => format!("days from {table} with persistence and spread between spells or years"),
     }
 }
 
@@ -143,7 +148,8 @@ mod tests {
                 recorded: None,
             };
             spec.keys[1].phi[2] = phi;
-            assert!(weather(&spec).contains(has), "{}", weather(&spec));
+            let told = drawn(&spec, "the table of suitable days");
+            assert!(told.contains(has), "{told}");
         }
     }
 

@@ -21,7 +21,7 @@ impl Farm {
         check::numbers(spec)?;
         check::references(spec)?;
         let soils = soils(spec);
-        let (weather, has_days) = tables::weather(spec, &soils, span)?;
+        let (weather, has_days, fitted) = tables::weather(spec, &soils, span)?;
         let classes = classes(spec, span)?;
         let people = people(spec, span)?;
         let machines = machines(spec)?;
@@ -30,6 +30,7 @@ impl Farm {
             name: spec.name.clone(),
             span,
             weather,
+            fitted: fitted.map(std::sync::Arc::new),
             soils,
             classes,
             people,

@@ -22,3 +22,4 @@ pub use model::{
     Farm, Field, Job, JobWork, Link, Lot, MAX_MACHINES, MAX_PEOPLE, Machine, Missed, Outfit, Person, Row,
     Unit, Window, WorkClass,
 };
+pub use recorded::Fitted;

@@ -1,5 +1,8 @@
 //! The farm after validation: indices for names, one entry for each thing that the season handles.
 
+use std::sync::Arc;
+
+use super::recorded::Fitted;
 use crate::weather::{DailyHours, Span, WeatherSpec};
 
 /// How many machines a farm can hold (each of several alike counts): one bit of a mask each.
@@ -17,6 +20,8 @@ pub struct Farm {
     pub span: Span,
     /// The weather's tables; key = class x soil, `class * soils.len() + soil`.
     pub weather: WeatherSpec,
+    /// The record that these tables were fitted to, if there is one.
+    pub fitted: Option<Arc<Fitted>>,
     /// The soils.
     pub soils: Vec<String>,
     /// The work classes.

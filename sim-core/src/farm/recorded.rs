@@ -1,12 +1,14 @@
-//! From a daily record and rules for a workable day to the weather's recorded years.
+//! From a daily record and rules for a workable day to the weather: the recorded years, or a table fitted to them.
 
 use super::error::FarmError;
-use super::spec::{ANY_SOIL, FarmSpec, RecordSpec, RuleSpec};
+use super::spec::{ANY_SOIL, ClassSpec, FarmSpec, RecordSpec, RecordUse, RuleSpec};
 use super::tables::{driver_names, weather_error};
-use crate::weather::fit::period_shares;
+use crate::weather::fit::{FitError, RecordFit, Refit, fit_record, period_shares};
 use crate::weather::{
-    DriverSpec, KeySpec, MonthDay, PeriodValue, Recorded, Rule, Span, WeatherSpec, daily_means, judge,
+    DriverSpec, KeySpec, MonthDay, Order, PeriodValue, Recorded, Rule, Span, WeatherError, WeatherSpec,
+    daily_means, judge,
 };
+use jiff::civil::Date;
 
 /// The weather of a record, and for each key (class x soil) whether there is a rule for it.
 pub(super) fn weather(
@@ -14,42 +16,120 @@ pub(super) fn weather(
     of: &RecordSpec,
     soils: &[String],
     span: Span,
-) -> Result<(WeatherSpec, Vec<bool>), FarmError> {
+) -> Result<(WeatherSpec, Vec<bool>, Option<Fitted>), FarmError> {
     let names = driver_names(spec);
-    let days = span.days() as usize;
+    let driver_of = |class: &ClassSpec| names.iter().position(|name| *name == class.driver).unwrap_or(0);
     let mut rules: Vec<Rule> = Vec::new();
-    let mut ruled = Vec::new();
+    let mut keys = Vec::new();
     for class in &spec.classes {
         for soil in soils {
             let rule = rule_for(&of.rules, &class.name, soil);
-            ruled.push(rule.map(|_| rules.len()));
-            rules.extend(rule.map(|rule| rule.rule.clone()));
+            keys.push(Key { rule: rule.map(|_| rules.len()), driver: driver_of(class) });
+            rules.extend(rule.map(|rule| Rule { driver: class.driver.clone(), ..rule.rule.clone() }));
         }
     }
     let said = |why: &dyn std::fmt::Display| weather_error(of.origin, "the record", why);
     let judged = judge(&of.record, &rules, of.rain_day).map_err(|lacks| said(&lacks))?.days;
-    let never = vec![Some(false); of.record.days()];
+    let known = keys.iter().map(|key| key.rule.is_some()).collect();
+    let first = of.record.first();
+    let (weather, fitted) = match of.serves_as {
+        RecordUse::Years(order) => {
+            (years(order, first, &judged, &keys, &names, span).map_err(|error| said(&error))?, None)
+        }
+        RecordUse::Table => {
+            let fit = fit_record(first, &rules, &judged).map_err(|error| said(&error))?;
+            let refit = Refit::new(first, &rules, &judged, fit);
+            if refit.years() < 2 {
+                return Err(said(&"a table can be fitted to two years or more: it has fewer"));
+            }
+            let names = names.iter().map(|name| (*name).to_owned()).collect();
+            let fitted = Fitted { refit, keys, names, span };
+            (fitted.weather(fitted.refit.fit()).map_err(|error| said(&error))?, Some(fitted))
+        }
+    };
+    Ok((weather, known, fitted))
+}
+
+/// A class on a soil: its rule, if there is one, and its driver.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Key {
+    rule: Option<usize>,
+    driver: usize,
+}
+
+/// The recorded years as they were, with the shares that may be expected of them.
+fn years(
+    order: Order,
+    first: Date,
+    judged: &[Vec<Option<bool>>],
+    keys: &[Key],
+    names: &[&str],
+    span: Span,
+) -> Result<WeatherSpec, WeatherError> {
+    let days = span.days() as usize;
+    let never = vec![Some(false); judged.first().map_or(0, Vec::len)];
     let verdicts: Vec<&[Option<bool>]> =
-        ruled.iter().map(|rule| rule.map_or(never.as_slice(), |rule| judged[rule].as_slice())).collect();
-    let recorded = Recorded::new(of.order, of.record.first(), &verdicts, span);
+        keys.iter().map(|key| key.rule.map_or(never.as_slice(), |rule| judged[rule].as_slice())).collect();
+    let recorded = Recorded::new(order, first, &verdicts, span);
     let half_months = MonthDay::parts_of_months(2);
-    let mut keys = Vec::with_capacity(verdicts.len());
-    for (index, verdicts) in verdicts.iter().enumerate() {
-        let class = &spec.classes[index / soils.len()];
-        let driver = names.iter().position(|name| *name == class.driver).unwrap_or(0);
-        let shares = period_shares(of.record.first(), verdicts, &half_months);
+    let mut specs = Vec::with_capacity(keys.len());
+    for (key, verdicts) in keys.iter().zip(&verdicts) {
+        let shares = period_shares(first, verdicts, &half_months);
         let row = |(&(from, to), share): (&(MonthDay, MonthDay), Option<f64>)| PeriodValue {
             from,
             to,
             value: share.unwrap_or(0.0),
         };
         let rows: Vec<PeriodValue> = half_months.iter().zip(shares).map(row).collect();
-        let p = daily_means(&rows, span).map_err(|error| said(&error))?;
-        keys.push(KeySpec { driver, p, phi: vec![0.0; days] });
+        specs.push(KeySpec { driver: key.driver, p: daily_means(&rows, span)?, phi: vec![0.0; days] });
     }
     let drivers = names.iter().map(|name| DriverSpec::alike(name, 1.0, 0.0, 0.0, days)).collect();
-    let known = ruled.iter().map(Option::is_some).collect();
-    Ok((WeatherSpec { span_days: days, drivers, keys, recorded: Some(recorded) }, known))
+    Ok(WeatherSpec { span_days: days, drivers, keys: specs, recorded: Some(recorded) })
+}
+
+/// A table fitted to a record: can be fitted again to the record's years drawn anew.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fitted {
+    refit: Refit,
+    keys: Vec<Key>,
+    names: Vec<String>,
+    span: Span,
+}
+
+impl Fitted {
+    /// How many years the record has.
+    #[must_use]
+    pub fn years(&self) -> usize {
+        self.refit.years()
+    }
+
+    /// The weather of the table fitted to as many years drawn anew from the record; the same for the same number.
+    ///
+    /// # Errors
+    /// When what was drawn cannot be fitted.
+    pub fn again(&self, number: u64) -> Result<Option<WeatherSpec>, FitError> {
+        let fit = self.refit.again(number)?;
+        Ok(fit.map(|fit| self.weather(&fit)).transpose()?)
+    }
+
+    fn weather(&self, fit: &RecordFit) -> Result<WeatherSpec, WeatherError> {
+        let days = self.span.days() as usize;
+        let key = |key: &Key| match key.rule {
+            Some(rule) => fit.key_spec(rule, &self.names[key.driver], key.driver, self.span),
+            None => Ok(KeySpec::alike(key.driver, 0.0, 0.0, days)),
+        };
+        // A driver of classes without rules has no law.
+        let driver = |name: &String| match fit.drivers.iter().any(|of| of.driver == *name) {
+            true => fit.driver_spec(name, self.span),
+            false => Ok(DriverSpec::alike(name, 1.0, 0.0, 0.0, days)),
+        };
+        Ok(WeatherSpec {
+            span_days: days,
+            drivers: self.names.iter().map(driver).collect::<Result<_, _>>()?,
+            keys: self.keys.iter().map(key).collect::<Result<_, _>>()?,
+            recorded: None,
+        })
+    }
 }
 
 /// The rule for a class on a soil; one for any soil counts where there is none for this one.

@@ -76,12 +76,21 @@ pub struct RecordSpec {
     pub origin: Origin,
     /// The record.
     pub record: Arc<Record>,
-    /// In which order its years become seasons.
-    pub order: Order,
+    /// What is made of it.
+    pub serves_as: RecordUse,
     /// Of which hours a day's rain is the sum.
     pub rain_day: RainDay,
     /// When a day suits each work class on each soil.
     pub rules: Vec<RuleSpec>,
+}
+
+/// What a record becomes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RecordUse {
+    /// Its years as they were, in this order.
+    Years(Order),
+    /// A table of suitable days with drivers, fitted to it.
+    Table,
 }
 
 /// A rule for a workable day.

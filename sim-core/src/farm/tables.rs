@@ -1,7 +1,7 @@
 //! From rows of suitable days and drivers to the weather's daily tables.
 
 use super::error::{FarmError, FarmErrorKind};
-use super::recorded;
+use super::recorded::{self, Fitted};
 use super::spec::{
     ANY_SOIL, DEFAULT_PERSISTENCE, DEFAULT_SPREAD, DEFAULT_SPREAD_DAYS, FarmSpec, Origin, SuitableRow,
 };
@@ -16,12 +16,13 @@ pub(super) fn weather_error(origin: Origin, of: &str, error: &dyn std::fmt::Disp
     }
 }
 
-/// The weather's tables, and for each key (class x soil) whether the farm has days for it.
+/// The weather's tables, for each key (class x soil) whether the farm has days for it, and the record that the tables
+/// were fitted to, if there is one.
 pub(super) fn weather(
     spec: &FarmSpec,
     soils: &[String],
     span: Span,
-) -> Result<(WeatherSpec, Vec<bool>), FarmError> {
+) -> Result<(WeatherSpec, Vec<bool>, Option<Fitted>), FarmError> {
     if let Some(record) = &spec.record {
         return recorded::weather(spec, record, soils, span);
     }
@@ -53,7 +54,7 @@ pub(super) fn weather(
             keys.push(key);
         }
     }
-    Ok((WeatherSpec { span_days: span.days() as usize, drivers, keys, recorded: None }, known))
+    Ok((WeatherSpec { span_days: span.days() as usize, drivers, keys, recorded: None }, known, None))
 }
 
 /// A value for the period of a row.

@@ -17,15 +17,19 @@ pub fn wilson(count: u64, seasons: u64) -> (f64, f64) {
     if seasons == 0 {
         return (0.0, 1.0);
     }
-    let n = seasons as f64;
-    let p = count as f64 / n;
+    wilson_of_share(count as f64 / seasons as f64, seasons as f64)
+}
+
+/// Wilson's interval of a share `p` (0 to 1) that is as sure as one of `n` seasons, above 0 and not always whole.
+#[must_use]
+pub(super) fn wilson_of_share(p: f64, n: f64) -> (f64, f64) {
     let z2 = Z_95 * Z_95;
     let middle = p + z2 / (2.0 * n);
     let half = Z_95 * libm::sqrt((p * (1.0 - p) + z2 / (4.0 * n)) / n);
     let whole = 1.0 + z2 / n;
     // At the ends the bound is 0 or 1 exactly; rounding must not say otherwise.
-    let low = if count == 0 { 0.0 } else { ((middle - half) / whole).max(0.0) };
-    let high = if count == seasons { 1.0 } else { ((middle + half) / whole).min(1.0) };
+    let low = if p <= 0.0 { 0.0 } else { ((middle - half) / whole).max(0.0) };
+    let high = if p >= 1.0 { 1.0 } else { ((middle + half) / whole).min(1.0) };
     (low, high)
 }
 

@@ -9,10 +9,12 @@ pub mod exact;
 pub mod interval;
 mod need;
 mod record;
+mod refit;
 mod risk;
 mod usage;
 mod window;
 
 pub use bulk::{Findings, Hooks, PolicyMaker, Sink, Study, Variant, VariantFindings};
+pub use refit::{RefitError, Refits};
 pub use risk::{Quantile, Risk};
 pub use usage::{Resource, ResourceKind, SKIES_FOR_HOURS, Usage};

@@ -2,7 +2,7 @@
 //! and sums, so memory does not grow with the seasons.
 
 use super::interval::{quantile_is_supported, quantile_of_counts, wilson};
-use super::record::{self, YearCount};
+use super::record::{self, Refitted, YearCount};
 use crate::season::{Cause, DAY, Outcome, Plan, RowOutcome};
 
 /// A quantile of a day, with what can keep it from being one.
@@ -39,6 +39,8 @@ pub struct Risk {
     waits_s: [i64; 7],
     /// By recorded year; none where days are drawn from a table.
     years: Vec<YearCount>,
+    /// Of a table that was fitted to a record, once it was fitted again.
+    refitted: Option<Refitted>,
 }
 
 impl Risk {
@@ -56,16 +58,30 @@ impl Risk {
     }
 
     /// The 95 % interval of the chance of being late for the sampling of recorded years: what so few years leave
-    /// open, however many seasons they make. `None` where no recorded years were worked.
+    /// open, however many seasons they make. Of years that were worked as they were it comes from drawing them anew;
+    /// of a table fitted to them from [`Study::refit`](super::Study::refit), the error of the simulation added.
+    /// `None` where there is no record, or the table was not fitted again.
     #[must_use]
     pub fn p_late_record_interval(&self) -> Option<(f64, f64)> {
-        record::interval(&self.years)
+        let of_table = self.refitted.map(|of| record::with_variance(self.late, self.seasons, of.variance));
+        of_table.or_else(|| record::interval(&self.years))
     }
 
-    /// How many recorded years were worked; 0 where days are drawn from a table.
+    /// How many recorded years [`p_late_record_interval`](Self::p_late_record_interval) rests on; 0 where it is
+    /// `None`.
     #[must_use]
     pub fn recorded_years(&self) -> usize {
+        self.refitted.map_or_else(|| self.worked_years(), |of| of.years)
+    }
+
+    /// How many recorded years were worked as they were.
+    fn worked_years(&self) -> usize {
         self.years.iter().filter(|year| year.seasons > 0).count()
+    }
+
+    /// Notes how far the chance of being late differs when the record's years are drawn anew.
+    pub(super) fn set_refitted(&mut self, refitted: Refitted) {
+        self.refitted = Some(refitted);
     }
 
     /// The chance that not all is done at all; 0 to 1.
@@ -144,7 +160,7 @@ impl Risk {
 
     /// How many seasons owe nothing to one another: a recorded year that is worked again says nothing new.
     fn independent_seasons(&self) -> u64 {
-        if self.years.is_empty() { self.seasons } else { self.recorded_years() as u64 }
+        if self.years.is_empty() { self.seasons } else { self.worked_years() as u64 }
     }
 
     fn share(&self, count: u64) -> f64 {
@@ -181,6 +197,7 @@ impl Risks {
             ha_days_late_sum: 0.0,
             waits_s: [0; 7],
             years: vec![YearCount::default(); recorded_years],
+            refitted: None,
         };
         Self {
             rows: rows.iter().enumerate().map(risk).collect(),

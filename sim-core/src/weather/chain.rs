@@ -36,6 +36,7 @@ use crate::weather::error::{WeatherError, within};
 use crate::weather::sky::{Sky, WORD_DAYS};
 use crate::weather::spec::{DriverSpec, KeySpec, WeatherSpec, check_series};
 use crate::weather::spread::{BINS, Columns, NEVER, Place};
+use std::sync::Arc;
 
 /// Days drawn from a table: makes a [`Sky`] for any season.
 ///
@@ -60,7 +61,55 @@ pub struct Chain {
     keys: usize,
     drivers: Vec<Driver>,
     /// The columns of quantiles that the keys' places refer to.
-    table: Vec<f64>,
+    table: Arc<[f64]>,
+}
+
+/// Columns of quantiles on a grid of spreads, made once for many weathers that differ a little.
+///
+/// ```
+/// use sim_core::weather::{Chain, DriverSpec, KeySpec, Sky, SpreadGrid, WeatherSpec};
+/// let grid = SpreadGrid::new();
+/// for phi in [0.1, 0.2] {
+///     let drivers = vec![DriverSpec::alike("soil", 1.0, 0.5, 0.9, 365)];
+///     let keys = vec![KeySpec::alike(0, 0.6, phi, 365)];
+///     let spec = WeatherSpec { span_days: 365, drivers, keys, recorded: None };
+///     let (mut exact, mut rounded) = (Sky::default(), Sky::default());
+///     Chain::new(&spec).unwrap().draw(1, 0, &mut exact);
+///     Chain::on_grid(&spec, &grid).unwrap().draw(1, 0, &mut rounded);
+///     assert_eq!(exact, rounded);
+/// }
+/// ```
+#[derive(Debug, Clone)]
+pub struct SpreadGrid {
+    columns: Columns,
+    table: Arc<[f64]>,
+}
+
+impl SpreadGrid {
+    /// Spreads of the grid are multiples of one over this.
+    const PARTS: f64 = 50.0;
+
+    /// Makes the columns of all levels of p with every second hundredth of spread: 12 MB and a fifth of a second.
+    #[must_use]
+    pub fn new() -> Self {
+        let mut columns = Columns::new();
+        for part in 0..Self::PARTS as u32 {
+            columns.ask_all(f64::from(part) / Self::PARTS);
+        }
+        let table = columns.make().into();
+        Self { columns, table }
+    }
+
+    /// The grid's spread that is nearest to `phi`.
+    fn round(phi: f64) -> f64 {
+        (phi * Self::PARTS).round().min(Self::PARTS - 1.0) / Self::PARTS
+    }
+}
+
+impl Default for SpreadGrid {
+    fn default() -> Self {
+        Self::new()
+    }
 }
 
 #[derive(Debug, Clone)]
@@ -135,32 +184,38 @@ impl Chain {
     /// When a value is outside its range, a series has not one value a day, a key names no driver or two
     /// drivers have one name.
     pub fn new(spec: &WeatherSpec) -> Result<Self, WeatherError> {
-        within(|| "span_days".into(), spec.span_days as f64, 1.0..=1e5, "1 to 100000")?;
-        let mut drivers = Vec::with_capacity(spec.drivers.len());
-        for (index, driver) in spec.drivers.iter().enumerate() {
-            if spec.drivers[..index].iter().any(|other| other.name == driver.name) {
-                return Err(WeatherError::DriverTwice { name: driver.name.clone() });
-            }
-            drivers.push(Driver::new(driver, spec.span_days)?);
-        }
+        let drivers = checked(spec)?;
         let mut columns = Columns::new();
-        for (index, key) in spec.keys.iter().enumerate() {
-            let count = drivers.len();
-            let Some(driver) = drivers.get_mut(key.driver) else {
-                return Err(WeatherError::Driver { key: index, driver: key.driver, drivers: count });
-            };
-            check_series(|| format!("key {index}: p"), &key.p, spec.span_days, 0.0..=1.0, "0 to 1")?;
-            check_series(|| format!("key {index}: phi"), &key.phi, spec.span_days, 0.0..=0.99, "0 to 0.99")?;
-            if spreads(key) {
-                driver.spreads = true;
-                key.p.iter().zip(&key.phi).for_each(|(p, phi)| columns.ask(*p, *phi));
-            }
+        for key in spec.keys.iter().filter(|key| spreads(&key.phi)) {
+            key.p.iter().zip(&key.phi).for_each(|(p, phi)| columns.ask(*p, *phi));
         }
-        let table = columns.make();
+        let table = columns.make().into();
+        Ok(Self::assemble(spec, drivers, &columns, table, |phi| phi))
+    }
+
+    /// As [`new`](Self::new), with every spread rounded to the grid's: nothing has to be integrated.
+    ///
+    /// # Errors
+    /// As [`new`](Self::new).
+    pub fn on_grid(spec: &WeatherSpec, grid: &SpreadGrid) -> Result<Self, WeatherError> {
+        let drivers = checked(spec)?;
+        Ok(Self::assemble(spec, drivers, &grid.columns, Arc::clone(&grid.table), SpreadGrid::round))
+    }
+
+    fn assemble(
+        spec: &WeatherSpec,
+        mut drivers: Vec<Driver>,
+        columns: &Columns,
+        table: Arc<[f64]>,
+        round: impl Fn(f64) -> f64,
+    ) -> Self {
         for (index, key) in spec.keys.iter().enumerate() {
-            drivers[key.driver].keys.push(Key { index, chances: Chances::of(key, &columns) });
+            let driver = &mut drivers[key.driver];
+            let phi: Vec<f64> = key.phi.iter().map(|phi| round(*phi)).collect();
+            driver.spreads |= spreads(&phi);
+            driver.keys.push(Key { index, chances: Chances::of(&key.p, &phi, columns) });
         }
-        Ok(Self { days: spec.span_days, keys: spec.keys.len(), drivers, table })
+        Self { days: spec.span_days, keys: spec.keys.len(), drivers, table }
     }
 
     /// Number of days of a season.
@@ -299,20 +354,41 @@ fn pack(flags: &[u8; WORD_DAYS]) -> u64 {
     bits
 }
 
-/// Whether a key has spread on any day.
-fn spreads(key: &KeySpec) -> bool {
-    key.phi.iter().any(|phi| *phi > 0.0)
+/// Whether a key of these spreads by day has spread on any.
+fn spreads(phi: &[f64]) -> bool {
+    phi.iter().any(|phi| *phi > 0.0)
+}
+
+/// The drivers, still without keys, of a weather whose numbers are all in their ranges.
+fn checked(spec: &WeatherSpec) -> Result<Vec<Driver>, WeatherError> {
+    within(|| "span_days".into(), spec.span_days as f64, 1.0..=1e5, "1 to 100000")?;
+    let mut drivers = Vec::with_capacity(spec.drivers.len());
+    for (index, driver) in spec.drivers.iter().enumerate() {
+        if spec.drivers[..index].iter().any(|other| other.name == driver.name) {
+            return Err(WeatherError::DriverTwice { name: driver.name.clone() });
+        }
+        drivers.push(Driver::new(driver, spec.span_days)?);
+    }
+    for (index, key) in spec.keys.iter().enumerate() {
+        let KeySpec { driver, p, phi } = key;
+        if *driver >= drivers.len() {
+            return Err(WeatherError::Driver { key: index, driver: *driver, drivers: drivers.len() });
+        }
+        check_series(|| format!("key {index}: p"), p, spec.span_days, 0.0..=1.0, "0 to 1")?;
+        check_series(|| format!("key {index}: phi"), phi, spec.span_days, 0.0..=0.99, "0 to 0.99")?;
+    }
+    Ok(drivers)
 }
 
 impl Chances {
-    fn of(key: &KeySpec, columns: &Columns) -> Self {
-        if !spreads(key) {
+    fn of(p: &[f64], phi: &[f64], columns: &Columns) -> Self {
+        if !spreads(phi) {
             let word = |days: &[f64]| {
                 let mut word = [0.0; WORD_DAYS];
                 word[..days.len()].copy_from_slice(days);
                 word
             };
-            return Self::Plain(key.p.chunks(WORD_DAYS).map(word).collect());
+            return Self::Plain(p.chunks(WORD_DAYS).map(word).collect());
         }
         let word = |(p, phi): (&[f64], &[f64])| {
             let mut places = Places { at: [NEVER.at; WORD_DAYS], share: [NEVER.share; WORD_DAYS] };
@@ -321,7 +397,7 @@ impl Chances {
             }
             places
         };
-        Self::Spread(key.p.chunks(WORD_DAYS).zip(key.phi.chunks(WORD_DAYS)).map(word).collect())
+        Self::Spread(p.chunks(WORD_DAYS).zip(phi.chunks(WORD_DAYS)).map(word).collect())
     }
 }
 

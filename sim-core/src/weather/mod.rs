@@ -28,7 +28,7 @@ pub mod workability;
 
 pub use air::{EtError, EtMethod, ReferenceEt, Station, reference_et};
 pub use calendar::{MonthDay, Span};
-pub use chain::Chain;
+pub use chain::{Chain, SpreadGrid};
 pub use daylight::{Site, daylight};
 pub use error::WeatherError;
 pub use hours::{DailyHours, EVERY_DAY, HOLIDAY, HoursRule, Stretch, WEEKDAYS, WEEKEND};

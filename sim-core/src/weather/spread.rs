@@ -37,6 +37,7 @@ pub(crate) struct Place {
 pub(crate) const NEVER: Place = Place { at: 0, share: 0.0 };
 
 /// The columns that the days of all keys need: first they are asked for, then made, then found again.
+#[derive(Debug, Clone)]
 pub(crate) struct Columns {
     levels: Vec<f64>,
     /// Each distinct phi with the columns of its levels, where they are needed: where they start, once made.
@@ -69,6 +70,11 @@ impl Columns {
         for needed in level..=level + usize::from(share > 0.0) {
             self.spreads[spread].1[needed] = Some(0);
         }
+    }
+
+    /// Asks for all that days of spread `phi` can need.
+    pub(crate) fn ask_all(&mut self, phi: f64) {
+        self.spreads.push((phi, vec![Some(0); self.levels.len()]));
     }
 
     /// Makes all columns asked for: the table that places refer to.

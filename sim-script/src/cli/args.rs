@@ -53,6 +53,10 @@ pub(super) struct RunArgs {
     /// only this table, on standard output
     #[arg(long, value_name = "SEASON")]
     pub(super) trace: Option<u64>,
+    /// How often a table fitted to a record is fitted again, to the record's years drawn anew, for what so few years
+    /// leave open; 0: not at all
+    #[arg(long, value_name = "N", default_value_t = 200, value_parser = clap::value_parser!(u64).range(0..=10_000))]
+    pub(super) refits: u64,
     /// Show every operation, also those that are late less than 1 year in 100
     #[arg(long)]
     pub(super) all: bool,

@@ -24,7 +24,7 @@ pub(super) fn understood(spec: &FarmSpec, plan: &Plan, parameters: &[Parameter])
     let farm = plan.farm();
     let season = format!("{} to {}", farm.span.first(), farm.span.last());
     let mut text = format!("{}; the season is {season}\n", heading(farm));
-    wrapped(&mut text, &format!("Weather: {}.", words::weather(&farm.weather)));
+    wrapped(&mut text, &format!("Weather: {}.", words::weather(farm)));
     if !parameters.is_empty() {
         let names: Vec<String> =
             parameters.iter().map(|parameter| format!("{} = {}", parameter.name, parameter.value)).collect();

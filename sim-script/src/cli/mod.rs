@@ -21,6 +21,7 @@ use crate::tables::OutError;
 use args::{Args, Command};
 use clap::Parser as _;
 use sim_core::season::SeasonError;
+use sim_core::study::RefitError;
 use sim_core::weather::WeatherError;
 use std::ffi::OsString;
 use std::io::{self, Write as _};
@@ -47,6 +48,9 @@ enum Failure {
     /// A season could not be worked.
     #[error("{0}")]
     Season(#[from] SeasonError),
+    /// A table could not be fitted again.
+    #[error("{0}")]
+    Refit(#[from] RefitError),
     /// Results could not be written.
     #[error("{0}")]
     Write(OutError),
@@ -62,7 +66,7 @@ impl Failure {
     fn status(&self) -> u8 {
         match self {
             Self::Script(_) | Self::Weather(_) | Self::Out(_) | Self::Request(_) | Self::Record(_) => 2,
-            Self::Season(_) | Self::Write(_) | Self::Stopped(_) => 1,
+            Self::Season(_) | Self::Refit(_) | Self::Write(_) | Self::Stopped(_) => 1,
             // Whoever read our output has seen enough.
             Self::Output(error) if error.kind() == io::ErrorKind::BrokenPipe => 0,
             Self::Output(_) => 1,

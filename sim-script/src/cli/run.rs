@@ -10,7 +10,7 @@ use crate::words::thousands;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use sim_core::kernel::Log;
 use sim_core::season::{Entry, Manager};
-use sim_core::study::{Findings, Hooks, Sink, Study, Variant};
+use sim_core::study::{Findings, Hooks, Refits, Sink, Study, Variant};
 use std::io::IsTerminal as _;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -27,6 +27,9 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
     let Loaded { script, farm, parameters, .. } = load(&args.farm)?;
     let variant = Variant::new(ONLY, farm)?;
     let asked = args.seasons.or(variant.weather.all_seasons()).unwrap_or(SEASONS);
+    if args.refits == 1 {
+        return Err(Failure::Request("--refits 1: one fit says nothing of how fits differ\nGive 0 for none, or 2 and more; 200 unless said.".into()));
+    }
     let study = Study {
         variants: vec![variant],
         seasons: asked,
@@ -41,10 +44,11 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
     }
     let mut out = args.out.as_deref().map(OutFolder::open).transpose().map_err(Failure::Out)?;
     catch_ctrl_c();
-    let found = work(&study, out.as_mut())?;
+    let mut found = work(&study, out.as_mut())?;
     if found.seasons == 0 {
         return Err(Failure::Stopped("stopped before the first season was done; nothing was written".into()));
     }
+    refit(&study, args.refits, &mut found)?;
     let facts = Facts {
         variant: &study.variants[0],
         findings: &found.variants[0],
@@ -104,7 +108,7 @@ fn catch_ctrl_c() {
 
 /// Works the seasons, writing each into seasons.csv if there is a folder.
 fn work(study: &Study, out: Option<&mut OutFolder>) -> Result<Findings, Failure> {
-    let bar = progress_bar(study.seasons);
+    let bar = progress_bar(study.seasons, "seasons");
     let mut progress = |done| bar.set_position(done);
     let mut seasons = match &out {
         Some(out) => {
@@ -122,12 +126,28 @@ fn work(study: &Study, out: Option<&mut OutFolder>) -> Result<Findings, Failure>
     Ok(found?)
 }
 
-fn progress_bar(seasons: u64) -> ProgressBar {
+/// Fits a table that was fitted to a record again, for what the record's few years leave open.
+fn refit(study: &Study, fits: u64, found: &mut Findings) -> Result<(), Failure> {
+    if fits == 0 || study.variants.iter().all(|variant| variant.plan.farm().fitted.is_none()) {
+        return Ok(());
+    }
+    let bar = progress_bar(fits, "fits to years drawn anew");
+    let mut progress = |done| bar.set_position(done);
+    let hooks = Hooks { sink: None, progress: Some(&mut progress), stop: Some(&STOP) };
+    let done = study.refit(&Manager, Refits { fits, ..Refits::default() }, found, hooks);
+    bar.finish_and_clear();
+    Ok(done?)
+}
+
+/// A bar for so many of what `of` says, on a terminal.
+fn progress_bar(count: u64, of: &str) -> ProgressBar {
     if !std::io::stderr().is_terminal() {
         return ProgressBar::hidden();
     }
-    let bar = ProgressBar::with_draw_target(Some(seasons), ProgressDrawTarget::stderr());
-    match ProgressStyle::with_template("{bar:30} {human_pos} of {human_len} seasons, {eta} left") {
+    let bar = ProgressBar::with_draw_target(Some(count), ProgressDrawTarget::stderr());
+    match ProgressStyle::with_template(&format!(
+        "{{bar:30}} {{human_pos}} of {{human_len}} {of}, {{eta}} left"
+    )) {
         Ok(style) => bar.with_style(style),
         Err(_) => bar,
     }

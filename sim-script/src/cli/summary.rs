@@ -37,7 +37,7 @@ pub(super) fn summary(facts: &Facts<'_>) -> String {
     let farm = facts.variant.plan.farm();
     let seasons = thousands(facts.seasons);
     let mut text = format!("{}; {seasons} seasons, seed {}\n", heading(farm), facts.seed);
-    wrapped(&mut text, &format!("Weather: {}.", words::weather(&farm.weather)));
+    wrapped(&mut text, &format!("Weather: {}.", words::weather(farm)));
     let changed = changes(facts.parameters);
     if !changed.is_empty() {
         wrapped(&mut text, &format!("Set: {changed}."));

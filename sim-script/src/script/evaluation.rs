@@ -93,7 +93,7 @@ impl Evaluation {
         match verb.name {
             "param" => return self.param(offset, &arguments).map_err(at_call),
             "suitable_days" | "drivers_from" => return self.table(offset, verb, arguments),
-            "replay" | "resample" => return self.record(offset, verb, arguments),
+            "replay" | "resample" | "table" => return self.record(offset, verb, arguments),
             _ => {}
         }
         let origin = self.origin(&self.script, offset, false);

@@ -3,13 +3,13 @@
 use super::read::{Mistake, Values};
 use super::source::Mark;
 use crate::tables::record::{Mapping, Reading, read_record};
-use sim_core::farm::spec::{RecordSpec, RuleSpec};
+use sim_core::farm::spec::{RecordSpec, RecordUse, RuleSpec};
 use sim_core::weather::{
     Limit, Measure, MonthDay, Order, Quantity, RainDay, Rule, Shut, Station, default_rules, prepare,
 };
 use std::sync::Arc;
 
-/// Reads the record of a call to `replay` or `resample`; what rules ask and it does not note is worked out. Its rules
+/// Reads the record of a call to `replay`, `resample` or `table`; what rules ask and it does not note is worked out. Its rules
 /// come from the farm.
 pub(crate) fn record(verb: &str, name: &str, text: &str, values: &mut Values) -> Result<RecordSpec, Mistake> {
     let key = |key: &str| Mark::Value { key: key.into(), word: None };
@@ -45,7 +45,11 @@ pub(crate) fn record(verb: &str, name: &str, text: &str, values: &mut Values) ->
     Ok(RecordSpec {
         origin: values.origin,
         record: Arc::new(record),
-        order: if verb == "replay" { Order::Replay } else { Order::Resample },
+        serves_as: match verb {
+            "replay" => RecordUse::Years(Order::Replay),
+            "resample" => RecordUse::Years(Order::Resample),
+            _ => RecordUse::Table,
+        },
         rain_day: match values.text("rain_day").as_deref() {
             Some("to the morning") => RainDay::ToTheMorning,
             _ => RainDay::OfTheDay,

@@ -169,7 +169,7 @@ pub enum PartKind {
     Suitable,
     /// `driver(...)` or `drivers_from(...)`.
     Driver,
-    /// `replay(...)` or `resample(...)`.
+    /// `replay(...)`, `resample(...)` or `table(...)`.
     Weather,
     /// `rule(...)`.
     Rule,
@@ -195,7 +195,7 @@ impl PartKind {
             Self::Field => &["field"],
             Self::Suitable => &["suitable", "suitable_days"],
             Self::Driver => &["driver", "drivers_from"],
-            Self::Weather => &["replay", "resample"],
+            Self::Weather => &["replay", "resample", "table"],
             Self::Rule => &["rule"],
             Self::Farm => &["farm"],
         }

@@ -1,7 +1,7 @@
 //! The words of the script language, one table each: every key with its unit, default, meaning and example.
 
 use super::verb::{Argument, Key, Kind, Need, PartKind, Verb};
-use super::weather_verbs::{DRIVER, DRIVERS_FROM, REPLAY, RESAMPLE, RULE, SUITABLE, SUITABLE_DAYS};
+use super::weather_verbs::{DRIVER, DRIVERS_FROM, REPLAY, RESAMPLE, RULE, SUITABLE, SUITABLE_DAYS, TABLE};
 
 /// Every verb, in the order in which a script usually needs them.
 #[must_use]
@@ -26,6 +26,7 @@ pub const fn all_verbs() -> &'static [&'static Verb] {
         &DRIVER,
         &REPLAY,
         &RESAMPLE,
+        &TABLE,
         &RULE,
         &ADD_DAYS,
         &DAYS_BETWEEN,
@@ -141,7 +142,7 @@ const FARM: Verb = Verb {
             Kind::Parts(PartKind::Weather),
             "",
             "replay(\"record.csv\")",
-            "a daily record, in the place of suitable_days",
+            "a daily record, in the place of suitable_days and drivers: its years, or a table fitted to it",
         ),
         may(
             "rules",

@@ -107,7 +107,7 @@ pub(super) const DRIVER: Verb = Verb {
     example: "driver(\"soil\", #{ persistence: 0.5, spread: 0.2, spread_days: 20 })",
 };
 
-/// What `replay` and `resample` say of a file.
+/// What `replay`, `resample` and `table` say of a file.
 const RECORD_KEYS: &[Key] = &[
     may(
         "columns",
@@ -173,6 +173,15 @@ pub(super) const RESAMPLE: Verb = Verb {
     arguments: &[FILE, MAYBE_MAP],
     keys: RECORD_KEYS,
     example: "resample(\"record.csv\", #{ columns: \"rain=RAIN:inch\", bridge_days: 2 })",
+};
+
+/// `table`.
+pub(super) const TABLE: Verb = Verb {
+    name: "table",
+    about: "The weather of a table that is fitted to a daily record (CSV beside the script): suitable days by period, persistence and spread, and what so few years leave open.",
+    arguments: &[FILE, MAYBE_MAP],
+    keys: RECORD_KEYS,
+    example: "table(\"record.csv\")",
 };
 
 /// `rule`.

@@ -71,7 +71,7 @@ pub(crate) const RISK: Table = Table {
             "p_late_record_low",
             Kind::Number,
             "1",
-            "Lower end of the 95 % interval of p_late that so few recorded years leave (years drawn anew, and Wilson's for as many years); empty unless a record is used.",
+            "Lower end of the 95 % interval of p_late that so few recorded years leave: of years worked as they were from drawing them anew (and Wilson's for as many years); of a table fitted to a record from fitting it again to years drawn anew, the error of the simulation added; empty unless a record is used.",
         ),
         column("p_late_record_high", Kind::Number, "1", "Upper end of it."),
         column("p_unfinished", Kind::Number, "1", "Chance that not all of its area is done at all."),

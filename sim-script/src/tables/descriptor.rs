@@ -74,6 +74,9 @@ struct VariantWeather<'a> {
     weather: String,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     recorded_years: Vec<i16>,
+    /// Years of the record that the table was fitted to.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    fitted_years: Option<usize>,
 }
 
 /// A file and what its columns mean.
@@ -144,7 +147,7 @@ impl Field {
 
 /// Writes the descriptor.
 pub(super) fn write(to: &mut impl Write, origin: &Origin<'_>, resources: Vec<Resource>) -> io::Result<()> {
-    let weather_of = |variant: &Variant| words::weather(&variant.plan.farm().weather);
+    let weather_of = |variant: &Variant| words::weather(variant.plan.farm());
     let farm = origin.variants.first().map_or("", |variant| variant.plan.farm().name.as_str());
     let package = Package {
         schema: "https://datapackage.org/profiles/2.0/datapackage.json",
@@ -168,6 +171,7 @@ pub(super) fn write(to: &mut impl Write, origin: &Origin<'_>, resources: Vec<Res
             .map(|variant| VariantWeather {
                 variant: &variant.name,
                 weather: weather_of(variant),
+                fitted_years: variant.plan.farm().fitted.as_ref().map(|fitted| fitted.years()),
                 recorded_years: variant.weather.recorded().map_or_else(Vec::new, |recorded| {
                     recorded.years().iter().map(|year| year.year).collect()
                 }),

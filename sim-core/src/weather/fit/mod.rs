@@ -1,15 +1,18 @@
 //! Fitting the day model to a record: from days judged suitable or not to chances, persistence and spread.
 //!
 //! What lives here: shares by period and the smooth chance that keeps them ([`Shares`]), the two fits of a part of
-//! the year ([`fit_spells`] where spread comes in spells, of one key [`fit_spread`]; [`fit_years`] where it is one draw a season), and what a
-//! fit is judged by: the variance of the number of suitable days, modelled ([`count_variance`]) and in the record
+//! the year ([`fit_spells`] where spread comes in spells, of one key [`fit_spread`]; [`fit_years`] where it is one draw a
+//! season), a whole record fitted ([`fit_record`]) and fitted again with its years drawn anew ([`Refit`]), and what a fit
+//! is judged by: the variance of the number of suitable days, modelled ([`count_variance`]) and in the record
 //! ([`Counts`]). What does not: judging days by workability rules, reading records, and drawing skies, which is
 //! [`chain`](crate::weather::chain).
 
 mod count;
+mod drawn;
 mod least_squares;
 mod pairs;
 mod record;
+mod refit;
 mod series;
 mod shares;
 mod spells;
@@ -17,6 +20,7 @@ mod years;
 
 pub use count::count_variance;
 pub use record::{DriverFit, KeyFit, RecordFit, fit_record};
+pub use refit::Refit;
 pub use series::{Block, Counts, Occurrence, Series, TwoState};
 pub use shares::{Shares, period_shares};
 pub use spells::{LAGS, SpellFit, fit_spells, fit_spread};

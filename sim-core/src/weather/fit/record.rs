@@ -1,6 +1,7 @@
 //! A whole record fitted: for every rule the share of suitable days by period and its spread, for every driver
 //! persistence and the length of spells by part of the year.
 
+use super::spells::fit_spells_near;
 use super::{Block, FitError, Law, Series, Shares, fit_spells, fit_spread};
 use crate::weather::calendar::MonthDay;
 use crate::weather::workability::Rule;
@@ -43,13 +44,13 @@ pub struct RecordFit {
 }
 
 /// Parts of the year: spring, early summer, harvest, autumn, winter.
-const SEASONS: [((i8, i8), (i8, i8)); 5] =
+pub(super) const SEASONS: [((i8, i8), (i8, i8)); 5] =
     [((2, 15), (5, 15)), ((5, 16), (7, 31)), ((8, 1), (9, 15)), ((9, 16), (11, 30)), ((12, 1), (2, 14))];
 
 /// A key's own spread needs this part of a block's days to say something of it: one in so many.
 const DAYS_ENOUGH: usize = 3;
 
-fn month_day((month, day): (i8, i8)) -> MonthDay {
+pub(super) fn month_day((month, day): (i8, i8)) -> MonthDay {
     MonthDay::of(Date::constant(2024, month, day))
 }
 
@@ -68,6 +69,16 @@ pub fn fit_record(
     rules: &[Rule],
     verdicts: &[Vec<Option<bool>>],
 ) -> Result<RecordFit, FitError> {
+    fit_near(first, rules, verdicts, None)
+}
+
+/// As [`fit_record`]; where the fit of a record that differs little is known, its laws are where the search begins.
+pub(super) fn fit_near(
+    first: Date,
+    rules: &[Rule],
+    verdicts: &[Vec<Option<bool>>],
+    near: Option<&RecordFit>,
+) -> Result<RecordFit, FitError> {
     assert_eq!(rules.len(), verdicts.len(), "verdicts for every rule");
     let periods = MonthDay::parts_of_months(PERIODS);
     let mut keys = Vec::with_capacity(rules.len());
@@ -83,7 +94,7 @@ pub fn fit_record(
             names.push(&rule.driver);
         }
     }
-    let mut drivers = Vec::new();
+    let mut drivers: Vec<DriverFit> = Vec::new();
     for name in names {
         let own: Vec<usize> = (0..rules.len()).filter(|rule| rules[*rule].driver == name).collect();
         let series: Vec<Series<'_>> = own
@@ -93,7 +104,12 @@ pub fn fit_record(
         let days = series.first().map_or(0, |series| series.verdicts().len());
         for (from, to) in SEASONS.map(|(from, to)| (month_day(from), month_day(to))) {
             let block = Block::of_period(first, days, from, to);
-            let fit = match fit_spells(&block, &series) {
+            let known = near.and_then(|near| near.drivers.get(drivers.len())?.law);
+            let fit = match known {
+                Some(law) => fit_spells_near(&law, &block, &series),
+                None => fit_spells(&block, &series),
+            };
+            let fit = match fit {
                 Ok(fit) => Some(fit),
                 Err(FitError::NothingVaries { .. }) => None,
                 Err(other) => return Err(other),

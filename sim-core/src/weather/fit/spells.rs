@@ -59,25 +59,47 @@ pub struct SpellFit {
 /// assert!(fit.observed[0] > 0.7 && fit.modelled[0] > 0.7);
 /// ```
 pub fn fit_spells(block: &Block, keys: &[Series<'_>]) -> Result<SpellFit, FitError> {
+    let starts = [(0.3, 0.1), (0.3, 0.4), (0.8, 0.1), (0.8, 0.4)];
+    let starts = starts.iter().flat_map(|(share, phi)| [4.0, 20.0].map(|days| [*share, *phi, log(days)]));
+    fit_from(starts, block, keys)
+}
+
+/// As [`fit_spells`], from one start: the law of a record that differs little from this one.
+pub(super) fn fit_spells_near(law: &Law, block: &Block, keys: &[Series<'_>]) -> Result<SpellFit, FitError> {
+    // At an edge the slopes of the other parameters may vanish: begin a little inside.
+    let start = [
+        share_of(law).clamp(0.05, 0.95),
+        law.phi.clamp(0.02, PHI_MAX - 0.02),
+        log(law.spread_days.clamp(1.5, 100.0)),
+    ];
+    fit_from(std::iter::once(start), block, keys)
+}
+
+fn fit_from(
+    starts: impl Iterator<Item = [f64; 3]>,
+    block: &Block,
+    keys: &[Series<'_>],
+) -> Result<SpellFit, FitError> {
     let seen = Correlations::of(block, keys)?;
     let mut best: Option<Minimum<3>> = None;
-    for share in [0.3, 0.8] {
-        for phi in [0.1, 0.4] {
-            for days in [4.0, 20.0] {
-                let start = [share, phi, log(days)];
-                let high = [1.0, PHI_MAX, log(SPREAD_DAYS_MAX)];
-                let found = least_squares(start, [0.0; 3], high, |x, out: &mut Slopes<3>| {
-                    let point = Point::of(x, &seen.pool);
-                    seen.residuals(&point, out, |slopes| slopes);
-                });
-                if best.is_none_or(|best| found.cost < best.cost) {
-                    best = Some(found);
-                }
-            }
+    for start in starts {
+        let high = [1.0, PHI_MAX, log(SPREAD_DAYS_MAX)];
+        let found = least_squares(start, [0.0; 3], high, |x, out: &mut Slopes<3>| {
+            let point = Point::of(x, &seen.pool);
+            seen.residuals(&point, out, |slopes| slopes);
+        });
+        if best.is_none_or(|best| found.cost < best.cost) {
+            best = Some(found);
         }
     }
     let point = Point::of(&best.map_or([0.0; 3], |best| best.at), &seen.pool);
     Ok(seen.fit(&point))
+}
+
+/// rho over kappa, as the fit holds it.
+fn share_of(law: &Law) -> f64 {
+    let kappa = law.kappa();
+    if kappa > 0.0 { law.rho / kappa } else { 0.0 }
 }
 
 /// Fits the spread of one key alone, up to 0.95: persistence and `spread_days` stay those of `driver`, the law fitted
@@ -90,8 +112,7 @@ pub fn fit_spells(block: &Block, keys: &[Series<'_>]) -> Result<SpellFit, FitErr
 /// When the block reaches beyond the record.
 pub fn fit_spread(block: &Block, key: Series<'_>, driver: &Law) -> Result<SpellFit, FitError> {
     let seen = Correlations::of(block, &[key])?;
-    let kappa = driver.kappa();
-    let share = if kappa > 0.0 { driver.rho / kappa } else { 0.0 };
+    let share = share_of(driver);
     let point = |phi: f64| Point::of(&[share, phi, log(driver.spread_days)], &seen.pool);
     let found = least_squares([driver.phi], [0.0], [KEY_PHI_MAX], |x, out: &mut Slopes<1>| {
         seen.residuals(&point(x[0]), out, |slopes| [slopes[1]]);

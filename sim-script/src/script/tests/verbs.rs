@@ -81,7 +81,7 @@ fn call(verb: &Verb, without: &str, with: &[(&str, &str)]) -> String {
         keys.retain(|key| !gives("weather") || !key.starts_with("suitable_days"));
     }
     // Height and anemometer count where evapotranspiration is worked out.
-    if matches!(verb.name, "replay" | "resample") {
+    if matches!(verb.name, "replay" | "resample" | "table") {
         keys.push("latitude_deg: 50.0".into());
     }
     if verb.name == "rule" {
