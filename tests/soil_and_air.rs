@@ -9,7 +9,7 @@ mod python;
 use jiff::civil::{Date, date};
 use serde_json::json;
 use sim_core::weather::air::{
-    PenmanMonteith, day_length_h, delta_t_c, extraterrestrial_mj_m2, pressure_kpa,
+    DayCourse, PenmanMonteith, day_length_h, delta_t_c, extraterrestrial_mj_m2, pressure_kpa,
     radiation_from_sunshine_mj_m2, saturation_kpa, vapour_from_range_kpa, wet_bulb_c, wind_at_2m_m_s,
 };
 use sim_core::weather::{
@@ -509,4 +509,19 @@ fn without_humidity_makkinks_sum_is_nearer() {
         assert!(makkink.1 < hargreaves.1 && makkink.1 < 1.05 * penman.1, "{name}");
         assert!(1.0 - makkink.0 < 0.06 && penman.0 - 1.0 > 0.1, "{name}");
     }
+}
+
+/// A day's course of humidity against the lowest that De Bilt's hours had: from temperatures and the mean humidity alone,
+/// at the warmest hour.
+#[test]
+fn a_days_course_comes_near_the_lowest_humidity() {
+    let record = record("de-bilt");
+    let lowest = record.of(Quantity::HumidityMin).unwrap();
+    let off: Vec<f64> =
+        (0..record.days()).map(|day| DayCourse::of(&record, day).humidity_pct(14) - lowest[day]).collect();
+    let known: Vec<f64> = off.iter().copied().filter(|off| !off.is_nan()).collect();
+    let mean = known.iter().sum::<f64>() / known.len() as f64;
+    let (rms, most, days) = differences(off);
+    println!("lowest humidity at De Bilt: mean {mean:.2} %, rms {rms:.2} %, most {most:.1} %, {days} days");
+    assert!(days > 14_000 && mean.abs() < 1.5 && rms < 7.0);
 }

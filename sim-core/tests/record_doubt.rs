@@ -62,8 +62,14 @@ fn farm() -> FarmSpec {
 fn on_record(number: u64) -> Farm {
     let mut spec = farm();
     let limits = vec![Limit::at_most(Measure::Today(Quantity::Rain), 1.0)];
-    let rule =
-        Rule { class: "work".into(), soil: ANY_SOIL.into(), driver: String::new(), limits, shut: None };
+    let rule = Rule {
+        class: "work".into(),
+        soil: ANY_SOIL.into(),
+        driver: String::new(),
+        limits,
+        hours: None,
+        shut: None,
+    };
     spec.record = Some(RecordSpec {
         origin: Origin(0),
         record: Arc::new(record(number)),
@@ -139,8 +145,14 @@ fn a_record_of_one_year_makes_no_table() {
     }
     let mut spec = farm();
     let limits = vec![Limit::at_most(Measure::Today(Quantity::Rain), 1.0)];
-    let rule =
-        Rule { class: "work".into(), soil: ANY_SOIL.into(), driver: String::new(), limits, shut: None };
+    let rule = Rule {
+        class: "work".into(),
+        soil: ANY_SOIL.into(),
+        driver: String::new(),
+        limits,
+        hours: None,
+        shut: None,
+    };
     spec.record = Some(RecordSpec {
         origin: Origin(0),
         record: Arc::new(short),
@@ -149,5 +161,5 @@ fn a_record_of_one_year_makes_no_table() {
         rules: vec![RuleSpec { origin: Origin(0), rule }],
     });
     let error = Farm::new(&spec).unwrap_err().to_string();
-    assert!(error.contains("two years"), "{error}");
+    assert!(error.contains("two whole years of record, and there is one"), "{error}");
 }

@@ -132,6 +132,14 @@ pub enum FarmErrorKind {
         /// Why, in the weather's words.
         why: String,
     },
+    /// A record that cannot be the farm's weather.
+    #[error("{why}")]
+    Record {
+        /// Why not.
+        why: String,
+        /// What to do.
+        fix: &'static str,
+    },
     /// Two settings that exclude each other.
     #[error("{of}: {why}")]
     Conflict {
@@ -173,7 +181,7 @@ impl FarmErrorKind {
             ),
             Self::NoDriver { .. } => Some("add the machines to what a person `drives`".into()),
             Self::TooMany { .. } | Self::Weather { .. } => None,
-            Self::Conflict { fix, .. } => Some((*fix).into()),
+            Self::Conflict { fix, .. } | Self::Record { fix, .. } => Some((*fix).into()),
         }
     }
 }

@@ -1,6 +1,6 @@
 //! From a daily record and rules for a workable day to the weather: the recorded years, or a table fitted to them.
 
-use super::error::FarmError;
+use super::error::{FarmError, FarmErrorKind};
 use super::spec::{ANY_SOIL, ClassSpec, FarmSpec, RecordSpec, RecordUse, RuleSpec};
 use super::tables::{driver_names, weather_error};
 use crate::weather::fit::{FitError, RecordFit, Refit, fit_record, period_shares};
@@ -29,19 +29,39 @@ pub(super) fn weather(
         }
     }
     let said = |why: &dyn std::fmt::Display| weather_error(of.origin, "the record", why);
-    let judged = judge(&of.record, &rules, of.rain_day).map_err(|lacks| said(&lacks))?.days;
+    let refused = |why: String, fix| FarmError {
+        origin: of.origin,
+        word: "the record".into(),
+        kind: FarmErrorKind::Record { why, fix },
+    };
+    let judged = judge(&of.record, &rules, of.rain_day)
+        .map_err(|lacks| refused(lacks.to_string(), "take that limit out, or bring a record that notes it"))?
+        .days;
     let known = keys.iter().map(|key| key.rule.is_some()).collect();
     let first = of.record.first();
     let (weather, fitted) = match of.serves_as {
         RecordUse::Years(order) => {
-            (years(order, first, &judged, &keys, &names, span).map_err(|error| said(&error))?, None)
+            let weather = years(order, first, &judged, &keys, &names, span).map_err(|error| said(&error))?;
+            if weather.recorded.as_ref().is_some_and(|recorded| recorded.years().is_empty()) {
+                let why = format!(
+                    "the record holds no whole season: it goes from {first} to {}, a season from {} to {}",
+                    of.record.last(),
+                    MonthDay::of(span.first()),
+                    MonthDay::of(span.last())
+                );
+                return Err(refused(why, "bring a longer record, or give the farm a season that lies in it"));
+            }
+            (weather, None)
         }
         RecordUse::Table => {
+            let whole = of.record.years(MonthDay::of(span.first())).len();
+            if whole < 2 {
+                let there = if whole == 0 { "is none" } else { "is one" };
+                let why = format!("a table needs two whole years of record, and there {there}");
+                return Err(refused(why, "bring ten years or more; thirty say something of a bad year"));
+            }
             let fit = fit_record(first, &rules, &judged).map_err(|error| said(&error))?;
             let refit = Refit::new(first, &rules, &judged, fit);
-            if refit.years() < 2 {
-                return Err(said(&"a table can be fitted to two years or more: it has fewer"));
-            }
             let names = names.iter().map(|name| (*name).to_owned()).collect();
             let fitted = Fitted { refit, keys, names, span };
             (fitted.weather(fitted.refit.fit()).map_err(|error| said(&error))?, Some(fitted))

@@ -35,11 +35,11 @@ pub use hours::{DailyHours, EVERY_DAY, HOLIDAY, HoursRule, Stretch, WEEKDAYS, WE
 pub use prepare::{Prepared, prepare};
 pub use record::{Gap, Quantity, Record, RecordError, RecordYear};
 pub use recorded::{Order, Recorded, YearSky};
-pub use rules::{default_rules, ruled_classes, ruled_soils};
+pub use rules::{MachineWeight, default_rules, ruled_classes, ruled_soils, rules_for};
 pub use sky::Sky;
 pub use soil::{Drainage, RUN_IN_DAYS, Topsoil, deficits, run_in};
 pub use source::Weather;
 pub use spec::{DriverSpec, KeySpec, WeatherSpec, kappa};
 pub use table::{PeriodValue, daily_means, daily_steps};
 pub use verdicts::{Share, VerdictYears};
-pub use workability::{Judged, Limit, Measure, NotNoted, RainDay, Rule, Shut, judge};
+pub use workability::{Hours, Judged, Limit, Measure, NotNoted, RainDay, Rule, Shut, judge};

@@ -4,12 +4,15 @@
 //! Where nothing else is said a limit is common practice, without a source. Sources of the others:
 //!
 //! - Heavy loads travel from a deficit of 10 mm (from memory, an Irish trafficability study); light land is asked for
-//!   nothing of the kind, medium land for half.
+//!   nothing of the kind, medium land for half. Machines heavier than usual for their work ask for half-way to that
+//!   ([`MachineWeight`]).
 //! - Tilling and drilling ask the surface too: of the dry days after 10 mm of rain nearly half would pass a rule on the
 //!   deficit of the whole root zone alone (see [`Topsoil`](crate::weather::Topsoil)).
-//! - Spraying: up to 5 m/s at boom height (extension guides), which a wind of 5 m/s at 10 m seldom exceeds (times 0.748 at
-//!   2 m, FAO Irrigation and Drainage Paper 56); delta-T 2 to 8 degrees (extension guides), wider by half on either side
-//!   because the day's mean hides its hours. A daily mean misjudges spraying, which uses calm early and late hours.
+//! - Spraying goes by the hour, from 05:00 to 21:00, since a daily mean misjudges work that uses calm early and late
+//!   hours: up to 5 m/s at boom height (extension guides), which a wind of 5 m/s at 10 m does not exceed (times 0.748 at 2 m,
+//!   FAO Irrigation and Drainage Paper 56); delta-T 2 to 8 degrees (extension guides) where humidity is noted; three hours
+//!   at least. What the hours were like is worked out from the day ([`DayCourse`](crate::weather::air::DayCourse)). The
+//!   product label and local law go before any of it.
 //! - Granular fertiliser: below 3.4 m/s while spreading (an extension guide); the calm hours have about three quarters of
 //!   the daily mean (common practice), hence 4.5 m/s.
 //! - Combining and baling are decided by the air: a dry day after a day without much rain, with some drying power. What
@@ -19,7 +22,7 @@
 
 use crate::weather::calendar::MonthDay;
 use crate::weather::record::Quantity;
-use crate::weather::workability::{Limit, Measure, Rule, Shut};
+use crate::weather::workability::{Hours, Limit, Measure, Rule, Shut};
 
 /// One line of the table.
 struct Line {
@@ -39,11 +42,16 @@ struct Line {
     et_mm: f64,
     /// Delta-T, degrees Celsius.
     delta_t_c: (f64, f64),
+    /// The hours in which wind and delta-T are looked at; as means of the day where there are none.
+    hours: Option<Hours>,
     /// Least temperature of the night, degrees Celsius.
     frost_c: f64,
     /// Whether heavy land shuts for it in autumn.
     shuts: bool,
 }
+
+/// Least deficit for loads on trailers on light, medium and heavy land, mm.
+const LOADS_MM: [f64; 3] = [0.0, 5.0, 10.0];
 
 /// No limit.
 const ANY: f64 = f64::INFINITY;
@@ -59,6 +67,7 @@ const FREE: Line = Line {
     wind_m_s: ANY,
     et_mm: -ANY,
     delta_t_c: (-ANY, ANY),
+    hours: None,
     frost_c: -ANY,
     shuts: false,
 };
@@ -98,7 +107,7 @@ const LINES: [Line; 8] = [
     Line {
         class: "carting",
         driver: "soil",
-        deficit_mm: [0.0, 5.0, 10.0],
+        deficit_mm: LOADS_MM,
         rain_mm: [4.0, 2.0, 1.0],
         rain_before_mm: [8.0, 5.0, 3.0],
         ..FREE
@@ -127,7 +136,8 @@ const LINES: [Line; 8] = [
         deficit_mm: [-ANY, -6.0, -5.0],
         rain_mm: [1.0; 3],
         wind_m_s: 5.0,
-        delta_t_c: (1.0, 12.0),
+        delta_t_c: (2.0, 8.0),
+        hours: Some(Hours { from_h: 5, to_h: 21, least_h: 3 }),
         frost_c: 0.0,
         ..FREE
     },
@@ -158,7 +168,32 @@ pub fn ruled_classes() -> impl Iterator<Item = &'static str> {
     LINES.iter().map(|line| line.class)
 }
 
-/// The rules to start from.
+/// How heavy the machines of a kind of work are for it: what they ask of the ground under them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum MachineWeight {
+    /// Lighter than usual, or on low pressure or tracks: goes 2 mm of deficit sooner on medium and heavy land.
+    Light,
+    /// As usual for the work.
+    #[default]
+    Middling,
+    /// Heavier than usual (a loaded tank or hopper): asks for half-way to what loads on trailers ask for.
+    Heavy,
+}
+
+impl MachineWeight {
+    /// The least deficit on a soil (0 light, 1 medium, 2 heavy) from that of the usual machines, mm.
+    fn deficit_mm(self, usual_mm: f64, soil: usize) -> f64 {
+        match self {
+            Self::Middling => usual_mm,
+            Self::Light if soil == 0 => usual_mm,
+            Self::Light => usual_mm - 2.0,
+            Self::Heavy if soil == 0 || usual_mm >= LOADS_MM[soil] => usual_mm,
+            Self::Heavy => usual_mm.midpoint(LOADS_MM[soil]),
+        }
+    }
+}
+
+/// The rules to start from, for machines as they are usual.
 ///
 /// ```
 /// use sim_core::weather::{default_rules, ruled_classes, ruled_soils};
@@ -166,29 +201,48 @@ pub fn ruled_classes() -> impl Iterator<Item = &'static str> {
 /// ```
 #[must_use]
 pub fn default_rules() -> Vec<Rule> {
-    let of_soils = |line: &'static Line| (0..SOILS.len()).map(move |soil| rule(line, soil));
+    rules_for(MachineWeight::Middling)
+}
+
+/// The rules to start from, for machines of a weight.
+///
+/// ```
+/// use sim_core::weather::{Limit, MachineWeight, rules_for};
+/// let deficit = |weight| {
+///     let rules = rules_for(weight);
+///     let drilling = rules.iter().find(|rule| rule.class == "drilling" && rule.soil == "heavy").unwrap();
+///     drilling.limits[0].least
+/// };
+/// assert_eq!(deficit(MachineWeight::Middling), 5.0);
+/// assert_eq!((deficit(MachineWeight::Light), deficit(MachineWeight::Heavy)), (3.0, 7.5));
+/// ```
+#[must_use]
+pub fn rules_for(weight: MachineWeight) -> Vec<Rule> {
+    let of_soils = |line: &'static Line| (0..SOILS.len()).map(move |soil| rule(line, soil, weight));
     LINES.iter().flat_map(of_soils).collect()
 }
 
-fn rule(line: &Line, soil: usize) -> Rule {
+fn rule(line: &Line, soil: usize, weight: MachineWeight) -> Rule {
     let (name, deficit) = SOILS[soil];
     let heavy = deficit == Quantity::DeficitPoor;
-    let mut limits = vec![Limit::at_least(Measure::Yesterday(deficit), line.deficit_mm[soil])];
+    let by_hour = if line.hours.is_some() { Measure::Hour } else { Measure::Today };
+    let deficit_mm = weight.deficit_mm(line.deficit_mm[soil], soil);
+    let mut limits = vec![Limit::at_least(Measure::Yesterday(deficit), deficit_mm)];
     if heavy {
         // The poorly drained bucket transpires longer at the full rate and passes the moderate one on some summer
         // days; heavy land never carries where medium land does not.
-        limits.push(Limit::at_least(Measure::Yesterday(Quantity::DeficitModerate), line.deficit_mm[soil]));
+        limits.push(Limit::at_least(Measure::Yesterday(Quantity::DeficitModerate), deficit_mm));
     }
     limits.extend([
         Limit::at_least(Measure::Yesterday(Quantity::Topsoil), line.topsoil_mm),
         Limit::at_most(Measure::Today(Quantity::Rain), line.rain_mm[soil]),
         Limit::at_most(Measure::Before(Quantity::Rain, 1), line.rain_before_mm[soil]),
-        Limit::at_most(Measure::Today(Quantity::Wind), line.wind_m_s),
+        Limit::at_most(by_hour(Quantity::Wind), line.wind_m_s),
         Limit::at_least(Measure::Today(Quantity::EtRef), line.et_mm),
         Limit::at_least(Measure::Today(Quantity::TemperatureMin), line.frost_c),
     ]);
     let (driest, wettest) = (line.delta_t_c.1, line.delta_t_c.0);
-    let delta_t = Limit { least: wettest, ..Limit::at_most(Measure::Today(Quantity::DeltaT), driest) };
+    let delta_t = Limit { least: wettest, ..Limit::at_most(by_hour(Quantity::DeltaT), driest) };
     limits.push(delta_t.if_noted());
     limits.retain(|limit| {
         let asked = limit.least.is_finite() || limit.most.is_finite();
@@ -199,6 +253,7 @@ fn rule(line: &Line, soil: usize) -> Rule {
         soil: name.into(),
         driver: line.driver.into(),
         limits,
+        hours: line.hours,
         shut: (heavy && line.shuts).then(|| Shut {
             from: of_year(9, 15),
             until: of_year(3, 1),
@@ -217,7 +272,16 @@ mod tests {
     use super::*;
 
     #[test]
-    fn heavier_land_never_asks_for_less() {
+    fn heavier_land_and_machines_never_ask_for_less() {
+        let weights = [MachineWeight::Light, MachineWeight::Middling, MachineWeight::Heavy];
+        for (line, soil) in LINES.iter().flat_map(|line| [0, 1, 2].map(|soil| (line, soil))) {
+            let asked = weights.map(|weight| weight.deficit_mm(line.deficit_mm[soil], soil));
+            assert!(
+                asked.is_sorted() && asked[2] <= LOADS_MM[soil].max(asked[1]),
+                "{}: {asked:?}",
+                line.class
+            );
+        }
         for line in &LINES {
             assert!(line.deficit_mm.is_sorted(), "{}", line.class);
             assert!(line.rain_mm.iter().rev().is_sorted(), "{}", line.class);

@@ -1,8 +1,10 @@
 //! Rules for a workable day, as data: limits that a day of a record must keep to suit a kind of work. What the rules
 //! are applied to is a [`Record`]; how a record comes about, and what follows from the verdicts, is not here.
 
+use crate::weather::air::DayCourse;
 use crate::weather::calendar::MonthDay;
 use crate::weather::record::{Quantity, Record};
+use std::sync::Arc;
 
 /// What a limit looks at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -13,6 +15,9 @@ pub enum Measure {
     Yesterday(Quantity),
     /// The sum over so many days before the day, the day itself left out.
     Before(Quantity, u8),
+    /// The value in an hour of the day: of the wind, the mean temperature, the mean humidity or delta-T, by a day's
+    /// course ([`DayCourse`]).
+    Hour(Quantity),
 }
 
 /// A limit: the measure must lie between two values, both permitted.
@@ -41,6 +46,11 @@ impl Limit {
         Self { measure, least: f64::NEG_INFINITY, most, if_noted: false }
     }
 
+    /// Whether a value keeps it; nothing where it is unknown.
+    fn holds(&self, value: f64) -> Option<bool> {
+        (!value.is_nan()).then_some((self.least..=self.most).contains(&value))
+    }
+
     /// The same, left out where the record does not note what it looks at.
     #[must_use]
     pub const fn if_noted(self) -> Self {
@@ -51,10 +61,22 @@ impl Limit {
     #[must_use]
     pub const fn quantity(&self) -> Quantity {
         match self.measure {
-            Measure::Today(quantity) | Measure::Yesterday(quantity) | Measure::Before(quantity, _) => {
-                quantity
-            }
+            Measure::Today(quantity)
+            | Measure::Yesterday(quantity)
+            | Measure::Before(quantity, _)
+            | Measure::Hour(quantity) => quantity,
         }
+    }
+
+    /// What it needs and a record does not note; the first of it.
+    fn lacks(&self, record: &Record) -> Option<Quantity> {
+        let needs: &[Quantity] = match self.measure {
+            Measure::Hour(Quantity::Wind) => &[Quantity::Wind],
+            Measure::Hour(Quantity::TemperatureMean) => &[Quantity::TemperatureMin, Quantity::TemperatureMax],
+            Measure::Hour(_) => &[Quantity::HumidityMean, Quantity::TemperatureMin, Quantity::TemperatureMax],
+            _ => &[self.quantity()],
+        };
+        needs.iter().copied().find(|quantity| record.of(*quantity).is_none())
     }
 
     /// The limit in words.
@@ -63,6 +85,7 @@ impl Limit {
         let of = match self.measure {
             Measure::Today(quantity) => format!("{} of the day", quantity.name()),
             Measure::Yesterday(quantity) => format!("{} at yesterday's close", quantity.name()),
+            Measure::Hour(quantity) => format!("{} of the hour", quantity.name()),
             Measure::Before(quantity, 1) => format!("{} of the day before", quantity.name()),
             Measure::Before(quantity, days) => format!("{} of the {days} days before", quantity.name()),
         };
@@ -88,7 +111,18 @@ pub struct Shut {
     pub below: f64,
 }
 
-/// When a day suits a work class on a soil: when it keeps every limit and the land is not shut.
+/// The hours of a day that work may use, where its limits are looked at hour by hour.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Hours {
+    /// The first hour looked at begins at this hour of the clock of the record, 0 to 23.
+    pub from_h: u8,
+    /// The last one ends at this hour, up to 24.
+    pub to_h: u8,
+    /// A day suits when at least so many of them keep every limit on the hour; fewer are not worth going for.
+    pub least_h: u8,
+}
+
+/// When a day suits a work class on a soil: when it keeps every limit, has hours enough, and the land is not shut.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rule {
     /// The work class.
@@ -99,16 +133,26 @@ pub struct Rule {
     pub driver: String,
     /// The limits.
     pub limits: Vec<Limit>,
+    /// Which hours of the day the limits on the hour are looked at in, and how many must keep them. Nothing where the
+    /// day is looked at as a whole.
+    pub hours: Option<Hours>,
     /// Whether and when the land shuts for the year.
     pub shut: Option<Shut>,
 }
 
 impl Rule {
+    /// The limits on the hour that a record can be asked for.
+    fn hourly(&self, record: &Record) -> Vec<Limit> {
+        let asked = self.limits.iter().filter(|limit| matches!(limit.measure, Measure::Hour(_)));
+        asked.filter(|limit| !limit.if_noted || limit.lacks(record).is_none()).copied().collect()
+    }
+
     /// What the rule needs and a record does not note; the first of it.
     #[must_use]
     pub fn lacks(&self, record: &Record) -> Option<Quantity> {
-        let asked = self.limits.iter().filter(|limit| !limit.if_noted).map(Limit::quantity);
-        asked.chain(self.shut.map(|shut| shut.quantity)).find(|quantity| record.of(*quantity).is_none())
+        let asked = self.limits.iter().filter(|limit| !limit.if_noted);
+        let shut = self.shut.map(|shut| shut.quantity).filter(|quantity| record.of(*quantity).is_none());
+        asked.filter_map(|limit| limit.lacks(record)).next().or(shut)
     }
 }
 
@@ -129,6 +173,8 @@ pub struct Judged {
     /// For each rule and each day of the record: does the day suit it? `None` where a value that the rule needs is
     /// missing, as on the first days, whose yesterdays are unknown.
     pub days: Vec<Vec<Option<bool>>>,
+    /// For each rule with [`Hours`], how many hours of each day keep its limits on the hour; `NAN` where unknown.
+    pub hours: Vec<Option<Arc<[f32]>>>,
 }
 
 /// A rule that asks for what a record does not note.
@@ -175,6 +221,7 @@ fn from_what(quantity: Quantity) -> &'static str {
 ///         Limit::at_most(Measure::Today(Quantity::Rain), 0.5),
 ///         Limit::at_most(Measure::Before(Quantity::Rain, 1), 2.0),
 ///     ],
+///     hours: None,
 ///     shut: None,
 /// };
 /// let judged = judge(&record, &[rule], RainDay::OfTheDay).unwrap();
@@ -186,12 +233,16 @@ pub fn judge(record: &Record, rules: &[Rule], rain_day: RainDay) -> Result<Judge
         RainDay::ToTheMorning => rain.iter().copied().skip(1).chain(std::iter::once(f64::NAN)).collect(),
     });
     let noted = |quantity| if quantity == Quantity::Rain { rain.as_deref() } else { record.of(quantity) };
+    // Rules for several soils ask the same of the hours.
+    let mut counted: Vec<(Hours, Vec<Limit>, Arc<[f32]>)> = Vec::new();
+    let mut hours = Vec::with_capacity(rules.len());
     let days = rules.iter().map(|rule| {
         if let Some(quantity) = rule.lacks(record) {
             return Err(NotNoted { class: rule.class.clone(), soil: rule.soil.clone(), quantity });
         }
         let mut verdicts = vec![Some(true); record.days()];
-        for limit in &rule.limits {
+        let of_day = rule.limits.iter().filter(|limit| !matches!(limit.measure, Measure::Hour(_)));
+        for limit in of_day {
             if let Some(values) = noted(limit.quantity()) {
                 keep(&mut verdicts, limit, values);
             }
@@ -201,9 +252,66 @@ pub fn judge(record: &Record, rules: &[Rule], rain_day: RainDay) -> Result<Judge
         {
             keep_shut(&mut verdicts, shut, values, record);
         }
+        let within = rule.hours.map(|of_day| {
+            let limits = rule.hourly(record);
+            let known = counted.iter().find(|(hours, asked, _)| *hours == of_day && *asked == limits);
+            let within =
+                known.map_or_else(|| count_hours(record, of_day, &limits), |(.., within)| Arc::clone(within));
+            keep_hours(&mut verdicts, of_day, &within);
+            counted.push((of_day, limits, Arc::clone(&within)));
+            within
+        });
+        hours.push(within);
         Ok(verdicts)
     });
-    Ok(Judged { days: days.collect::<Result<_, _>>()? })
+    let days = days.collect::<Result<_, _>>()?;
+    Ok(Judged { days, hours })
+}
+
+/// How many hours of each day keep every limit on the hour; unknown where a limit cannot be looked at.
+fn count_hours(record: &Record, of_day: Hours, limits: &[Limit]) -> Arc<[f32]> {
+    let keeps = |course: &DayCourse, hour: usize| {
+        let mut all = Some(true);
+        for limit in limits {
+            let kept = match limit.quantity() {
+                Quantity::Wind => limit.holds(course.wind_m_s(hour)),
+                Quantity::TemperatureMean => limit.holds(course.temperature_c(hour)),
+                Quantity::DeltaT => course.delta_t_within(hour, limit.least, limit.most),
+                _ => limit.holds(course.humidity_pct(hour)),
+            };
+            match kept {
+                // One that is broken decides, whatever else is unknown.
+                Some(false) => return Some(false),
+                None => all = None,
+                Some(true) => {}
+            }
+        }
+        all
+    };
+    let day = |day: usize| {
+        let course = DayCourse::of(record, day);
+        let mut hours = 0.0;
+        for hour in usize::from(of_day.from_h)..usize::from(of_day.to_h).min(24) {
+            match keeps(&course, hour) {
+                Some(true) => hours += 1.0,
+                Some(false) => {}
+                None => return f32::NAN,
+            }
+        }
+        hours
+    };
+    (0..record.days()).map(day).collect()
+}
+
+/// Takes the hours into the verdicts.
+fn keep_hours(verdicts: &mut [Option<bool>], of_day: Hours, hours: &[f32]) {
+    for (verdict, hours) in verdicts.iter_mut().zip(hours) {
+        if *hours < f32::from(of_day.least_h) {
+            *verdict = Some(false);
+        } else if hours.is_nan() && *verdict == Some(true) {
+            *verdict = None;
+        }
+    }
 }
 
 /// Takes a limit into the verdicts. A limit that is broken decides, whatever else is unknown.
@@ -217,6 +325,8 @@ fn keep(verdicts: &mut [Option<bool>], limit: &Limit, values: &[f64]) {
         }
     };
     match limit.measure {
+        // Looked at hour by hour.
+        Measure::Hour(_) => {}
         Measure::Today(_) => {
             for (day, value) in values.iter().enumerate() {
                 judge(day, *value);
@@ -276,7 +386,14 @@ mod tests {
     }
 
     fn rule(limits: Vec<Limit>, shut: Option<Shut>) -> Rule {
-        Rule { class: "drilling".into(), soil: "heavy".into(), driver: "soil".into(), limits, shut }
+        Rule {
+            class: "drilling".into(),
+            soil: "heavy".into(),
+            driver: "soil".into(),
+            limits,
+            hours: None,
+            shut,
+        }
     }
 
     fn one(record: &Record, rule: Rule) -> Vec<Option<bool>> {
@@ -313,6 +430,47 @@ mod tests {
         let verdicts = one(&wet, rule(vec![open], Some(shut)));
         let suits: Vec<bool> = verdicts[1..].iter().map(|verdict| verdict.unwrap()).collect();
         assert_eq!(suits, [false, true, true, true, false, false, false, true, true]);
+    }
+
+    /// A wind of 5.5 m/s as a mean leaves the early and late hours, one of 7 none; with the air's wetness unknown the day
+    /// is open where the wind does not decide.
+    #[test]
+    fn hours_of_a_day_are_counted_and_make_the_verdict() {
+        let mut windy = Record::new(&[
+            Quantity::Wind,
+            Quantity::HumidityMean,
+            Quantity::TemperatureMin,
+            Quantity::TemperatureMax,
+        ]);
+        let days = [
+            [2.0, 70.0, 8.0, 16.0],
+            [5.5, 70.0, 8.0, 16.0],
+            [7.0, f64::NAN, 8.0, 16.0],
+            [2.0, f64::NAN, 8.0, 16.0],
+        ];
+        for (day, values) in days.iter().enumerate() {
+            windy.push(date(2024, 5, 1 + day as i8), values).unwrap();
+        }
+        let hours = Some(Hours { from_h: 5, to_h: 21, least_h: 2 });
+        let calm = Limit::at_most(Measure::Hour(Quantity::Wind), 5.0);
+        let drying = Limit::at_least(Measure::Hour(Quantity::DeltaT), 1.0);
+        let of = |limits: Vec<Limit>, soil: &str| Rule { soil: soil.into(), hours, ..rule(limits, None) };
+        let rules = [of(vec![calm], "heavy"), of(vec![calm], "light"), of(vec![calm, drying], "heavy")];
+        let judged = judge(&windy, &rules, RainDay::OfTheDay).unwrap();
+        let counted = |rule: usize| judged.hours[rule].clone().unwrap();
+        assert_eq!(counted(0)[..], [16.0, 4.0, 0.0, 16.0]);
+        assert!(Arc::ptr_eq(&counted(0), &counted(1)), "what is asked twice is counted once");
+        assert_eq!(judged.days[0], [Some(true), Some(true), Some(false), Some(true)]);
+        assert_eq!(judged.days[2][2..], [Some(false), None]);
+        assert!(counted(2)[0] < 16.0 && counted(2)[3].is_nan());
+        assert_eq!(calm.words(), "wind_m_s of the hour at most 5");
+        let noted = Rule { limits: vec![calm, drying.if_noted()], ..rules[0].clone() };
+        let dry = record(Quantity::Wind, &[2.0]);
+        assert_eq!(
+            judge(&dry, std::slice::from_ref(&noted), RainDay::OfTheDay).unwrap().days[0],
+            [Some(true)]
+        );
+        assert_eq!(rules[2].lacks(&dry), Some(Quantity::HumidityMean));
     }
 
     #[test]

@@ -5,7 +5,7 @@ use super::source::Mark;
 use crate::tables::record::{Mapping, Reading, read_record};
 use sim_core::farm::spec::{RecordSpec, RecordUse, RuleSpec};
 use sim_core::weather::{
-    Limit, Measure, MonthDay, Order, Quantity, RainDay, Rule, Shut, Station, default_rules, prepare,
+    Hours, Limit, Measure, MonthDay, Order, Quantity, RainDay, Rule, Shut, Station, default_rules, prepare,
 };
 use std::sync::Arc;
 
@@ -76,6 +76,32 @@ fn is_any(soil: &str) -> bool {
     soil == sim_core::farm::spec::ANY_SOIL
 }
 
+/// The hours of a call to `rule` that its limits on the air are looked at in; nothing where the day is looked at as a
+/// whole.
+fn hours(values: &mut Values) -> Result<Option<Hours>, Mistake> {
+    let alone = ["hours_from", "hours_to"].into_iter().find(|key| values.has(key));
+    let mut hour = |key: &str| values.whole(key).and_then(|hour| u8::try_from(hour).ok());
+    let (least, from_h, to_h) = (hour("hours_min"), hour("hours_from"), hour("hours_to"));
+    let (from_h, to_h) = (from_h.unwrap_or(5), to_h.unwrap_or(21));
+    let Some(least_h) = least else {
+        return alone.map_or(Ok(None), |key| {
+            Err(Mistake::new(
+                Mark::Key(key.into()),
+                format!("rule has `{key}` without `hours_min`"),
+                "add hours_min: how many hours must keep the limits on the air; or take it out",
+            ))
+        });
+    };
+    if from_h + least_h > to_h {
+        return Err(Mistake::new(
+            Mark::Value { key: "hours_min".into(), word: None },
+            format!("there are no {least_h} hours between {from_h} and {to_h} o'clock"),
+            "give fewer, or a longer part of the day",
+        ));
+    }
+    Ok(Some(Hours { from_h, to_h, least_h }))
+}
+
 /// The rule of a call to `rule`.
 pub(crate) fn rule(values: &mut Values) -> Result<RuleSpec, Mistake> {
     let deficit = match values.text("drainage").as_deref() {
@@ -85,20 +111,22 @@ pub(crate) fn rule(values: &mut Values) -> Result<RuleSpec, Mistake> {
     };
     let days = values.whole("rain_before_days").and_then(|days| u8::try_from(days).ok()).unwrap_or(1);
     let mut limits = Vec::new();
+    let hours = hours(values)?;
+    let in_air = if hours.is_some() { Measure::Hour } else { Measure::Today };
     let least = [
         ("deficit_min_mm", Measure::Yesterday(deficit)),
         ("topsoil_min_mm", Measure::Yesterday(Quantity::Topsoil)),
-        ("delta_t_min_c", Measure::Today(Quantity::DeltaT)),
+        ("delta_t_min_c", in_air(Quantity::DeltaT)),
         ("night_min_c", Measure::Today(Quantity::TemperatureMin)),
-        ("mean_min_c", Measure::Today(Quantity::TemperatureMean)),
+        ("mean_min_c", in_air(Quantity::TemperatureMean)),
         ("et_min_mm", Measure::Today(Quantity::EtRef)),
     ];
     let most = [
         ("rain_max_mm", Measure::Today(Quantity::Rain)),
         ("rain_before_max_mm", Measure::Before(Quantity::Rain, days)),
-        ("wind_max_m_s", Measure::Today(Quantity::Wind)),
-        ("humidity_max_pct", Measure::Today(Quantity::HumidityMean)),
-        ("delta_t_max_c", Measure::Today(Quantity::DeltaT)),
+        ("wind_max_m_s", in_air(Quantity::Wind)),
+        ("humidity_max_pct", in_air(Quantity::HumidityMean)),
+        ("delta_t_max_c", in_air(Quantity::DeltaT)),
     ];
     let mut given = |key| values.number(key);
     limits.extend(least.into_iter().filter_map(|(key, measure)| Some(Limit::at_least(measure, given(key)?))));
@@ -122,6 +150,7 @@ pub(crate) fn rule(values: &mut Values) -> Result<RuleSpec, Mistake> {
             // The work class says which driver it follows.
             driver: String::new(),
             limits,
+            hours,
             shut: shuts_below.map(|below| Shut { from, until, quantity: deficit, below }),
         },
     })

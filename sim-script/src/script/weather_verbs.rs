@@ -238,6 +238,27 @@ pub(super) const RULE: Verb = Verb {
         may("mean_min_c", Kind::Number, "degrees C", "6", "least mean temperature"),
         may("et_min_mm", Kind::Number, "mm", "1", "least evapotranspiration: drying power"),
         may(
+            "hours_min",
+            Kind::Whole { least: 1, most: 24 },
+            "h",
+            "3",
+            "how many hours must keep the limits on wind, humidity, delta-T and mean temperature, each hour looked at by itself",
+        ),
+        may(
+            "hours_from",
+            Kind::Whole { least: 0, most: 23 },
+            "o'clock",
+            "6",
+            "when the first of these hours begins; 5 unless said",
+        ),
+        may(
+            "hours_to",
+            Kind::Whole { least: 1, most: 24 },
+            "o'clock",
+            "20",
+            "when the last of them ends; 21 unless said",
+        ),
+        may(
             "shuts_below_mm",
             Kind::Number,
             "mm",

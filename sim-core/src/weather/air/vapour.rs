@@ -7,7 +7,7 @@ use libm::{exp, pow};
 ///
 /// FAO 56 has 0.000662 (eq. 16); the bulb of thermodynamics, which takes no heat but the air's, behaves as if it were
 /// about 0.000645. The wet bulb here lies between the two and within 0.1 degrees of both.
-const PSYCHROMETER_PER_K: f64 = 0.000_653;
+pub(super) const PSYCHROMETER_PER_K: f64 = 0.000_653;
 
 /// Pressure of saturated vapour over water, kPa, at a temperature in degrees Celsius (eq. 11).
 #[must_use]

@@ -187,6 +187,7 @@ mod tests {
             soil: "any".into(),
             driver: driver.into(),
             limits: Vec::new(),
+            hours: None,
             shut: None,
         };
         let always = vec![Some(true); 800];

@@ -146,6 +146,7 @@ mod tests {
             soil: "any".into(),
             driver: "soil".into(),
             limits: Vec::new(),
+            hours: None,
             shut: None,
         }
     }

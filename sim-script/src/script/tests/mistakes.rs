@@ -25,6 +25,7 @@ fn of(text: &str, set: &[(String, String)]) -> String {
             "spreads.csv",
             "class,soil,from,to,p_suitable,spread\ndrilling,loam,01-01,06-30,0.5,\ndrilling,loam,07-01,12-31,0.5,1.0\n",
         ),
+        ("record.csv", "date,rain_mm\n2023-12-31,0\n2024-01-01,2\n2024-01-02,0\n2024-01-03,0\n"),
         ("drivers.csv", "driver,from,to,persistence,spread,spread_days\nsoil,01-01,12-31,0.5,0.2,yearly\n"),
     ];
     match Script::embedded("farm.rhai", text, files).farm(set) {
@@ -111,6 +112,17 @@ mistakes! {
     table_spread: "suitable(#{ class: \"drilling\", p_suitable: 0.5 })" => "suitable_days(\"spreads.csv\")";
     impossible_spread: "p_suitable: 0.5 })" => "p_suitable: 0.5, spread: 30 })";
     table_drivers: "suitable_days: days," => "suitable_days: days, drivers: drivers_from(\"drivers.csv\"),";
+    rules_without_record: "suitable_days: days," => "suitable_days: days, rules: [rule(\"drilling\", #{ rain_max_mm: 1 })],";
+    rule_without_limit: "suitable_days: days," => "weather: replay(\"record.csv\"), rules: [rule(\"drilling\", #{ soil: \"loam\" })],";
+    rule_without_hours: "suitable_days: days," => "weather: replay(\"record.csv\"), rules: [rule(\"drilling\", #{ wind_max_m_s: 4, hours_from: 6 })],";
+    rule_of_too_many_hours: "suitable_days: days," => "weather: replay(\"record.csv\"), rules: [rule(\"drilling\", #{ wind_max_m_s: 4, hours_min: 9, hours_from: 6, hours_to: 12 })],";
+    rule_on_what_is_not_noted: "suitable_days: days," => "weather: replay(\"record.csv\"), rules: [rule(\"drilling\", #{ wind_max_m_s: 4 })],";
+    record_without_a_season: "suitable_days: days," => "weather: replay(\"record.csv\"), rules: [rule(\"drilling\", #{ rain_max_mm: 1 })],";
+    table_of_too_few_years: "suitable_days: days," => "weather: table(\"record.csv\"), rules: [rule(\"drilling\", #{ rain_max_mm: 1 })],";
+    no_rule_for_the_soil: "suitable_days: days," => "weather: replay(\"record.csv\"),";
+    record_missing: "suitable_days: days," => "weather: resample(\"records.csv\"),";
+    record_column: "suitable_days: days," => "weather: replay(\"record.csv\", #{ columns: \"rain=RAIN:inch\" }),";
+    table_and_record: "suitable_days: days," => "suitable_days: days, weather: replay(\"record.csv\"),";
     daylight_without_place: "driver: \"soil\"" => "driver: \"soil\", daylight: true";
     impossible_place: "name: \"Home farm\"," => "name: \"Home farm\", latitude_deg: 522.0,";
     season_backwards: "name: \"Home farm\"," => "name: \"Home farm\", last_day: \"2024-12-31\",";

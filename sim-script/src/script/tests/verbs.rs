@@ -87,7 +87,9 @@ fn call(verb: &Verb, without: &str, with: &[(&str, &str)]) -> String {
     if verb.name == "rule" {
         keys.push("rain_max_mm: 9".into());
         keys.push("rain_before_max_mm: 9".into());
+        keys.push("wind_max_m_s: 4".into());
         keys.push("shuts_below_mm: -7".into());
+        keys.push("hours_min: 2".into());
     }
     keys.sort();
     keys.dedup();
