@@ -37,6 +37,40 @@ fn the_words_and_figures_for_one_kind_of_work() {
     insta::assert_snapshot!(printed(&["dublin-airport-daily.csv", "--class", "drilling"]));
 }
 
+/// A harvest year keeps an autumn and its winter together: the page has spans over New Year, the pictures begin in August.
+#[test]
+fn a_year_can_begin_in_autumn() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().to_str().unwrap();
+    let heavy = ["--soil", "heavy", "--year-begins", "08-01"];
+    let text = printed(
+        &[&["dublin-airport-daily.csv", "--class", "ploughing", "--out", out][..], &heavy[..]].concat(),
+    );
+    insta::assert_snapshot!(text.replace(out, "OUT"));
+    let svg = std::fs::read_to_string(folder.path().join("ploughing-heavy.svg")).unwrap();
+    let x_of = |month: &str| -> f64 {
+        let before = svg.split(&format!(">{month}</text>")).next().unwrap();
+        before.rsplit("x=\"").next().unwrap().split('"').next().unwrap().parse().unwrap()
+    };
+    assert!(x_of("Aug") < 50.0 && x_of("Jan") < x_of("Jul") && svg.contains(">2000/01<"));
+    let drilling = printed(&[&["dublin-airport-daily.csv", "--class", "drilling"][..], &heavy[..]].concat());
+    let drilling = drilling.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(drilling.contains("to the end of January") && drilling.contains("to January 15 Sep to 31 Jan"));
+}
+
+/// Every line of the page keeps within 100 columns, on each record.
+#[test]
+fn the_page_keeps_within_its_width() {
+    for record in ["dublin-airport", "de-bilt", "dunsany", "moore-park"] {
+        let name = format!("{record}-daily.csv");
+        for extra in [&[][..], &["--year-begins", "08-01"]] {
+            let text = printed(&[&[name.as_str(), "--latitude-deg", "52"][..], extra].concat());
+            let wide: Vec<&str> = text.lines().filter(|line| line.chars().count() > 100).collect();
+            assert!(wide.is_empty(), "{record}: {wide:#?}");
+        }
+    }
+}
+
 /// The number of years without a drilling day after a date, counted here a second time from days.csv's verdicts as the
 /// picture has them: no mark lies right of the date in such a year.
 #[test]
@@ -185,6 +219,7 @@ fn mistakes_have_one_message_and_status_2() {
         (&["dublin-airport-daily.csv", "--class", "mowing"], "there is no rule for mowing"),
         (&["dublin-airport-daily.csv", "--columns", "rain=RAINX:inch"], "has no column `RAINX`"),
         (&["dublin-airport-daily.csv", "--latitude-deg", "99"], "latitude_deg is 99"),
+        (&["dublin-airport-daily.csv", "--year-begins", "8-1"], "`8-1` is not a day of the year"),
         (&["north-dakota-days-suitable.csv"], "has no column `date`"),
     ] {
         let output = dryspell().arg("days").args(arguments).output().unwrap();

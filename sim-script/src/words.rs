@@ -1,7 +1,7 @@
 //! What tables, terminal and report say in words: dates, chances, the weather that was used; what was perhaps meant.
 
 use jiff::civil::Date;
-use sim_core::weather::{Order, Recorded, WeatherSpec};
+use sim_core::weather::{MonthDay, Order, Recorded, WeatherSpec};
 
 /// What goes with every result.
 pub(crate) const CAUTION: &str = "This is a plan to discuss, not a promise. Farm work injures and kills: for long hours, wide machines on \
@@ -36,7 +36,7 @@ pub(crate) const MONTHS: [&str; 12] =
 
 /// A day as a person says it: "31 Oct".
 pub(crate) fn day_month(date: Date) -> String {
-    format!("{} {}", date.day(), MONTHS[date.month() as usize - 1])
+    day_of_year(MonthDay::of(date))
 }
 
 /// A chance in years, coarse enough to be said: "3 years in 10".
@@ -53,6 +53,11 @@ pub(crate) fn years(chance: f64) -> String {
         c if c < 1.0 => of((c * 100.0).min(99.0), 100),
         _ => "every year seen".into(),
     }
+}
+
+/// A day of the year: "1 Aug".
+pub(crate) fn day_of_year(day: MonthDay) -> String {
+    format!("{} {}", day.day(), MONTHS[usize::from(day.month().unsigned_abs()) - 1])
 }
 
 /// An interval of a chance in percent: "27-33 %".

@@ -1,4 +1,4 @@
-//! Whole years drawn anew: how sure a mean over recorded years is. Years are clusters; days within one are not drawn.
+//! Whole years drawn anew: how sure a figure of recorded years is. Years are clusters; days within one are not drawn.
 
 use crate::kernel::draw::{Stream, name_hash};
 
@@ -22,20 +22,38 @@ const SEED: u64 = 20;
 #[must_use]
 pub fn mean_interval(years: &[f64]) -> Option<(f64, f64)> {
     let count = years.len();
+    interval(count, |drawn| drawn.iter().map(|year| years[*year]).sum::<f64>() / count as f64)
+}
+
+/// The 95 % percentile interval of any figure `of` so many years, which is given the indices of the years drawn, as many
+/// as there are; nothing without years. Draws whose figure is `NAN` are left out.
+///
+/// ```
+/// use sim_core::weather::bootstrap::{interval, mean_interval};
+/// let years = [1.0, 2.0, 4.0, 8.0];
+/// let mean = interval(4, |drawn| drawn.iter().map(|year| years[*year]).sum::<f64>() / 4.0);
+/// assert_eq!(mean, mean_interval(&years));
+/// assert_eq!(interval(3, |_| f64::NAN), None);
+/// ```
+#[must_use]
+pub fn interval(count: usize, mut of: impl FnMut(&[usize]) -> f64) -> Option<(f64, f64)> {
     if count == 0 {
         return None;
     }
     let draws = Stream::new(SEED, 0, name_hash("years drawn anew"));
-    let mut means: Vec<f64> = (0..DRAWS)
+    let mut drawn = vec![0; count];
+    let mut figures: Vec<f64> = (0..DRAWS)
         .map(|draw| {
-            let year = |at: usize| {
+            for (at, year) in drawn.iter_mut().enumerate() {
                 let uniform = draws.uniform(draw * count as u64 + at as u64);
-                years[((uniform * count as f64) as usize).min(count - 1)]
-            };
-            (0..count).map(year).sum::<f64>() / count as f64
+                *year = ((uniform * count as f64) as usize).min(count - 1);
+            }
+            of(&drawn)
         })
+        .filter(|figure| !figure.is_nan())
         .collect();
-    means.sort_by(f64::total_cmp);
-    let at = |share: f64| means[((DRAWS - 1) as f64 * share).round() as usize];
+    figures.sort_by(f64::total_cmp);
+    let last = figures.len().checked_sub(1)?;
+    let at = |share: f64| figures[(last as f64 * share).round() as usize];
     Some((at(0.025), at(0.975)))
 }

@@ -1,6 +1,7 @@
 //! The commands and their options: the one place where each is said.
 
 use clap::{Parser, Subcommand};
+use sim_core::weather::MonthDay;
 use std::path::PathBuf;
 
 /// How likely is each operation of a cereal farm's year to finish late, why, and what would lower that risk?
@@ -97,6 +98,9 @@ pub(super) struct DaysArgs {
     /// Only this soil: light, medium or heavy
     #[arg(long, value_name = "SOIL")]
     pub(super) soil: Option<String>,
+    /// The day on which a year begins: 08-01 keeps harvest, autumn and winter of one harvest year together
+    #[arg(long, value_name = "MM-DD", default_value = "01-01")]
+    pub(super) year_begins: MonthDay,
     /// Write days.csv and drivers.csv (for a script) and a picture for each work and soil into this folder
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,

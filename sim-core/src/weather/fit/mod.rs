@@ -3,10 +3,12 @@
 //! What lives here: shares by period and the smooth chance that keeps them ([`Shares`]), the two fits of a part of
 //! the year ([`fit_spells`] where spread comes in spells, of one key [`fit_spread`]; [`fit_years`] where it is one draw a season), and what a
 //! fit is judged by: the variance of the number of suitable days, modelled ([`count_variance`]) and in the record
-//! ([`Counts`]). What does not: judging days by workability rules, reading records, and drawing skies, which is
+//! ([`Counts`]), and the number that so many years in ten do not exceed ([`CountDistribution`]). What does not: judging days by workability rules, reading records, and drawing skies, which is
 //! [`chain`](crate::weather::chain).
 
+mod agreement;
 mod count;
+mod distribution;
 mod least_squares;
 mod pairs;
 mod record;
@@ -15,7 +17,9 @@ mod shares;
 mod spells;
 mod years;
 
+pub use agreement::{Alike, Side, alike, fit_agreement};
 pub use count::count_variance;
+pub use distribution::CountDistribution;
 pub use record::{DriverFit, KeyFit, RecordFit, fit_record};
 pub use series::{Block, Counts, Occurrence, Series, TwoState};
 pub use shares::{Shares, period_shares};

@@ -1,14 +1,19 @@
 //! A record read, judged by rules and fitted.
 
-use super::day;
 use crate::cli::Failure;
 use crate::cli::args::DaysArgs;
 use crate::tables::record::{Mapping, ReadRecord, Reading, RecordReadError, read_record};
 use sim_core::weather::fit::{RecordFit, fit_record};
-use sim_core::weather::{Prepared, RainDay, Rule, Station, VerdictYears, default_rules, judge, prepare};
+use sim_core::weather::{
+    MonthDay, Prepared, RainDay, Rule, Station, VerdictYears, default_rules, judge, prepare,
+};
 
 /// A record read, judged and fitted.
 pub(super) struct Findings {
+    /// The day on which its years begin.
+    pub(super) year_begins: MonthDay,
+    /// Whether the work shown was asked for, not only found.
+    pub(super) asked: bool,
     pub(super) name: String,
     pub(super) read: ReadRecord,
     pub(super) prepared: Prepared,
@@ -82,18 +87,30 @@ pub(super) fn find(args: &DaysArgs) -> Result<Findings, Failure> {
     let judged =
         judge(&read.record, &rules, rain_day).map_err(|lacks| Failure::Request(lacks.to_string()))?;
     let first = read.record.first();
-    let whole = read.record.years(day((1, 1))).len();
+    let whole = read.record.years(args.year_begins).len();
     if whole < 2 {
         return Err(Failure::Request(format!(
-            "{name} holds {whole} whole calendar year{}: differences between years cannot be told from it\nBring a \
+            "{name} holds {whole} whole year{}: differences between years cannot be told from it\nBring a \
              record of ten years or more; thirty say something of a bad year.",
             if whole == 1 { "" } else { "s" }
         )));
     }
     let fit = fit_record(first, &rules, &judged.days)
         .map_err(|error| Failure::Request(format!("{name}: {error}")))?;
-    let years = judged.days.iter().map(|verdicts| VerdictYears::new(first, verdicts)).collect();
-    Ok(Findings { name, read, prepared, rules, left_out, years, verdicts: judged.days, fit })
+    let years =
+        judged.days.iter().map(|verdicts| VerdictYears::new(first, verdicts, args.year_begins)).collect();
+    Ok(Findings {
+        year_begins: args.year_begins,
+        asked: args.class.is_some(),
+        name,
+        read,
+        prepared,
+        rules,
+        left_out,
+        years,
+        verdicts: judged.days,
+        fit,
+    })
 }
 
 fn no_rules(args: &DaysArgs, all: &[Rule], left_out: &[LeftOut], prepared: &Prepared) -> String {

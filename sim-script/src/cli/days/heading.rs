@@ -1,19 +1,23 @@
 //! What was read: days, what was worked out, gaps, what was left out.
 
-use super::day;
 use super::findings::{Findings, LeftOut};
 use crate::cli::plain::wrapped;
-use crate::words::thousands;
+use crate::words::{self, thousands};
 
 pub(super) fn heading(of: &Findings) -> String {
     let record = &of.read.record;
-    let whole = record.years(day((1, 1))).len();
+    let whole = record.years(of.year_begins).len();
     let mut text = format!(
-        "\x1b[1m{}\x1b[0m: {} days, {} to {}; {whole} whole years\n",
+        "\x1b[1m{}\x1b[0m: {} days, {} to {}; {whole} whole years{}\n",
         of.name,
         thousands(record.days() as u64),
         record.first(),
-        record.last()
+        record.last(),
+        if of.year_begins == super::day((1, 1)) {
+            String::new()
+        } else {
+            format!(", from {}", words::day_of_year(of.year_begins))
+        }
     );
     if let Some(how) = &of.prepared.evapotranspiration {
         wrapped(&mut text, &format!("Evapotranspiration after {how}."));

@@ -4,6 +4,7 @@
 //! Reading and judging is in [`findings`], what is printed in [`heading`], [`tables`] and [`counts`], the files in
 //! [`write`].
 
+mod agree;
 mod counts;
 mod findings;
 mod heading;
@@ -24,10 +25,12 @@ pub(super) fn days(args: &DaysArgs) -> Result<(), Failure> {
     let mut text = heading::heading(&findings);
     text.push_str(&tables::shares(&findings));
     text.push_str(&tables::laws(&findings));
+    let agreement = agree::agreement(&findings)?;
+    text.push_str(&agreement.text());
     text.push_str(&tables::last_days(&findings));
-    text.push_str(&counts::counts(&findings));
+    text.push_str(&counts::counts(&findings)?);
     if let Some(folder) = &args.out {
-        let names = write::write(&findings, folder)?;
+        let names = write::write(&findings, &agreement, folder)?;
         text.push('\n');
         wrapped(&mut text, &format!("Wrote {} into {}.", names.join(", "), folder.display()));
     }

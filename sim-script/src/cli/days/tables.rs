@@ -2,8 +2,8 @@
 
 use super::day;
 use super::findings::Findings;
-use crate::cli::plain::{Fit, Plain};
-use crate::words::{MONTHS, number, percent_interval};
+use crate::cli::plain::{Fit, Plain, wrapped};
+use crate::words::{MONTHS, number};
 use sim_core::study::interval::wilson;
 use sim_core::weather::MonthDay;
 
@@ -53,25 +53,41 @@ pub(super) fn laws(of: &Findings) -> String {
 }
 
 pub(super) fn last_days(of: &Findings) -> String {
+    // Autumn drilling goes on into January where the year is laid out so that January belongs to it.
+    let (december, january) = (day((12, 31)), day((1, 31)));
+    let Some(any) = of.years.first() else { return String::new() };
+    let until = if any.holds(day((11, 15)), january) { january } else { december };
     let mut table = Plain::new(&[
-        ("Drilling on", Fit::Whole),
+        ("Land", Fit::Whole),
         ("1 Oct", Fit::Whole),
         ("15 Oct", Fit::Whole),
         ("31 Oct", Fit::Whole),
         ("15 Nov", Fit::Whole),
     ]);
-    let mut any = false;
+    let mut rows = 0;
     for (rule, years) in of.rules.iter().zip(&of.years).filter(|(rule, _)| rule.class == "drilling") {
         let cells = LAST_DAYS.map(|last| {
-            let (none, all) = years.none_after(day(last));
+            let (none, all) = years.none_after(day(last), until);
             if all == 0 {
                 return "-".into();
             }
-            format!("{none} of {all}, {}", percent_interval(wilson(none, all)))
+            let (low, high) = wilson(none, all);
+            format!("{none} of {all}, {:.0}-{:.0} %", low * 100.0, high * 100.0)
         });
         table.row(std::iter::once(rule.soil.clone()).chain(cells));
-        any = true;
+        rows += 1;
     }
-    let head = "Years in which no drilling day comes any more after a day (and the 95 % interval of so few years):\n";
-    if any { format!("{head}{}\n", table.text()) } else { String::new() }
+    if rows == 0 {
+        return String::new();
+    }
+    let mut text = String::new();
+    let month = if until == january { "January" } else { "December" };
+    wrapped(
+        &mut text,
+        &format!(
+            "Years in which no drilling day comes any more after a day, to the end of {month} (and the 95 % interval of so \
+             few years):"
+        ),
+    );
+    format!("{text}{}\n", table.text())
 }

@@ -1,5 +1,6 @@
 //! The files: tables for a script, and a picture for each kind of work.
 
+use super::agree::Agreement;
 use super::day;
 use super::findings::Findings;
 use crate::cli::Failure;
@@ -9,7 +10,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 /// Writes days.csv, drivers.csv and the pictures; gives their names.
-pub(super) fn write(of: &Findings, folder: &Path) -> Result<Vec<String>, Failure> {
+pub(super) fn write(of: &Findings, agreement: &Agreement, folder: &Path) -> Result<Vec<String>, Failure> {
     let mut files: Vec<(String, String)> = Vec::new();
     let mut days = String::from("class,soil,from,to,p_suitable,spread,p_low,p_high,years\n");
     for ((rule, years), key) in of.rules.iter().zip(&of.years).zip(&of.fit.keys) {
@@ -33,7 +34,7 @@ pub(super) fn write(of: &Findings, folder: &Path) -> Result<Vec<String>, Failure
         }
     }
     files.push(("days.csv".into(), days));
-    let mut drivers = String::from("driver,from,to,persistence,spread,spread_days\n");
+    let mut drivers = String::from("driver,from,to,persistence,spread,spread_days,agreement\n");
     for driver in &of.fit.drivers {
         let Some(law) = driver.law else { continue };
         let (first, last) = (day((1, 1)), day((12, 31)));
@@ -43,7 +44,13 @@ pub(super) fn write(of: &Findings, folder: &Path) -> Result<Vec<String>, Failure
             vec![(first, driver.to), (driver.from, last)]
         };
         for (from, to) in parts {
-            let figures = [number(law.rho, 3), number(law.phi, 3), number(law.spread_days, 1)].join(",");
+            let figures = [
+                number(law.rho, 3),
+                number(law.phi, 3),
+                number(law.spread_days, 1),
+                number(agreement.of(&driver.driver), 3),
+            ]
+            .join(",");
             let _ = writeln!(drivers, "{},{from},{to},{figures}", driver.driver);
         }
     }
