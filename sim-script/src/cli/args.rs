@@ -95,9 +95,12 @@ pub(super) struct DaysArgs {
     /// Only this work class
     #[arg(long, value_name = "CLASS")]
     pub(super) class: Option<String>,
-    /// Only this soil: light, medium or heavy
+    /// Only this soil: light, medium or heavy, or one of the script of --rules
     #[arg(long, value_name = "SOIL")]
     pub(super) soil: Option<String>,
+    /// Judge by the work classes, drivers and rules of this farm script, not by the rules to start from
+    #[arg(long, value_name = "SCRIPT")]
+    pub(super) rules: Option<PathBuf>,
     /// The day on which a year begins: 08-01 keeps harvest, autumn and winter of one harvest year together
     #[arg(long, value_name = "MM-DD", default_value = "01-01")]
     pub(super) year_begins: MonthDay,

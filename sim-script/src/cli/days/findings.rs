@@ -1,12 +1,11 @@
 //! A record read, judged by rules and fitted.
 
+use super::rules::{self, Rules};
 use crate::cli::Failure;
 use crate::cli::args::DaysArgs;
 use crate::tables::record::{Mapping, ReadRecord, Reading, RecordReadError, read_record};
 use sim_core::weather::fit::{RecordFit, fit_record};
-use sim_core::weather::{
-    MonthDay, Prepared, RainDay, Rule, Station, VerdictYears, default_rules, judge, prepare,
-};
+use sim_core::weather::{MonthDay, Prepared, RainDay, Rule, Station, VerdictYears, judge, prepare};
 
 /// A record read, judged and fitted.
 pub(super) struct Findings {
@@ -14,6 +13,8 @@ pub(super) struct Findings {
     pub(super) year_begins: MonthDay,
     /// Whether the work shown was asked for, not only found.
     pub(super) asked: bool,
+    /// The script that the rules are from, with its text.
+    pub(super) script: Option<(String, String)>,
     pub(super) name: String,
     pub(super) read: ReadRecord,
     pub(super) prepared: Prepared,
@@ -63,7 +64,7 @@ pub(super) fn find(args: &DaysArgs) -> Result<Findings, Failure> {
         args.class.as_ref().is_none_or(|class| *class == rule.class)
             && args.soil.as_ref().is_none_or(|soil| *soil == rule.soil)
     };
-    let all = default_rules();
+    let Rules { rules: all, script, unruled } = rules::rules(args.rules.as_deref())?;
     let (mut rules, mut left_out) = (Vec::new(), Vec::<LeftOut>::new());
     for rule in all.iter().filter(|rule| wanted(rule)) {
         let Some(lacks) = rule.lacks(&read.record) else {
@@ -79,6 +80,9 @@ pub(super) fn find(args: &DaysArgs) -> Result<Findings, Failure> {
                 last.lacks.push(lacks.name());
             }
         }
+    }
+    if args.class.is_none() && args.soil.is_none() {
+        left_out.extend(unruled);
     }
     if rules.is_empty() {
         return Err(Failure::Request(no_rules(args, &all, &left_out, &prepared)));
@@ -101,7 +105,8 @@ pub(super) fn find(args: &DaysArgs) -> Result<Findings, Failure> {
         judged.days.iter().map(|verdicts| VerdictYears::new(first, verdicts, args.year_begins)).collect();
     Ok(Findings {
         year_begins: args.year_begins,
-        asked: args.class.is_some(),
+        asked: args.class.is_some() || script.is_some(),
+        script,
         name,
         read,
         prepared,

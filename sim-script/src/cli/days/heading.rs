@@ -19,6 +19,9 @@ pub(super) fn heading(of: &Findings) -> String {
             format!(", from {}", words::day_of_year(of.year_begins))
         }
     );
+    if let Some((script, _)) = &of.script {
+        wrapped(&mut text, &format!("Work classes, their drivers and rules are those of {script}."));
+    }
     if let Some(how) = &of.prepared.evapotranspiration {
         wrapped(&mut text, &format!("Evapotranspiration after {how}."));
     }

@@ -8,6 +8,7 @@ mod agree;
 mod counts;
 mod findings;
 mod heading;
+mod rules;
 mod tables;
 mod write;
 
