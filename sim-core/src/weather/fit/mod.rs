@@ -1,7 +1,7 @@
 //! Fitting the day model to a record: from days judged suitable or not to chances, persistence and spread.
 //!
 //! What lives here: shares by period and the smooth chance that keeps them ([`Shares`]), the two fits of a part of
-//! the year ([`fit_spells`] where spread comes in spells, of one key [`fit_spread`]; [`fit_years`] where it is one draw a season), and what a
+//! the year ([`fit_spells`] where spread comes in spells, of one key [`fit_spread`]; [`fit_years`] where it is one draw a season), that of weekly numbers ([`fit_weeks`]), and what a
 //! fit is judged by: the variance of the number of suitable days, modelled ([`count_variance`]) and in the record
 //! ([`Counts`]), and the number that so many years in ten do not exceed ([`CountDistribution`]). What does not: judging days by workability rules, reading records, and drawing skies, which is
 //! [`chain`](crate::weather::chain).
@@ -15,6 +15,7 @@ mod record;
 mod series;
 mod shares;
 mod spells;
+mod weeks;
 mod years;
 
 pub use agreement::{Alike, Side, alike, fit_agreement};
@@ -24,6 +25,7 @@ pub use record::{DriverFit, KeyFit, RecordFit, fit_record};
 pub use series::{Block, Counts, Occurrence, Series, TwoState};
 pub use shares::{Shares, period_shares};
 pub use spells::{LAGS, SpellFit, fit_spells, fit_spread};
+pub use weeks::{Counted, WEEK_LAGS, WeekFit, YEARS_ENOUGH, fit_weeks};
 pub use years::{YearFit, fit_years};
 
 use crate::weather::calendar::MonthDay;

@@ -5,6 +5,7 @@ use super::findings::Findings;
 use crate::cli::Failure;
 use crate::cli::plain::{Fit, Plain, wrapped};
 use crate::words::number;
+use sim_core::farm::spec::ANY_SOIL;
 use sim_core::weather::MonthDay;
 use sim_core::weather::fit::{Alike, Block, Series, Side, alike, fit_agreement};
 
@@ -53,7 +54,7 @@ pub(super) fn agreement(of: &Findings) -> Result<Agreement, Failure> {
                     of.rules.iter().enumerate().filter(move |(_, rule)| rule.driver == *name)
                 };
                 for (a, rule) in keys(one) {
-                    for (b, _) in keys(other).filter(|(_, second)| second.soil == rule.soil) {
+                    for (b, _) in keys(other).filter(|(_, second)| one_land(&rule.soil, &second.soil)) {
                         pairs.push((side(a)?, side(b)?));
                     }
                 }
@@ -69,6 +70,11 @@ pub(super) fn agreement(of: &Findings) -> Result<Agreement, Failure> {
         &seen.iter().map(|of| (of.drivers, of.alike.clone())).collect::<Vec<_>>(),
     );
     Ok(Agreement { drivers, seen, fitted })
+}
+
+/// Whether two rules are of the same land.
+fn one_land(soil: &str, other: &str) -> bool {
+    soil == other || soil == ANY_SOIL || other == ANY_SOIL
 }
 
 impl Agreement {
@@ -169,16 +175,18 @@ impl Agreement {
             let of = parts.len();
             told.push(match (more, less) {
                 (0, 0) => format!("{names} as alike as recorded"),
-                (more, 0) => format!("{names} too much alike in {more} of {of} parts of the year"),
-                (0, less) => format!("{names} too little in {less} of {of}"),
-                (more, less) => format!("{names} too much alike in {more} and too little in {less} of {of}"),
+                (more, 0) => format!("{names} too much alike in {more} of {of} parts"),
+                (0, less) => format!("{names} too little alike in {less} of {of} parts"),
+                (more, less) => {
+                    format!("{names} too much alike in {more} and too little in {less} of {of} parts")
+                }
             });
         }
         let why = if any_less {
-            " Too little, since drivers of unlike persistence and spells part ways even under one sky."
+            " One reason for too little: drivers of unlike persistence and spells part ways even under one sky."
         } else {
             ""
         };
-        format!("One sky makes {}.{why}", told.join("; "))
+        format!("By part of the year, one sky makes {}.{why}", told.join("; "))
     }
 }

@@ -9,6 +9,8 @@ use sim_core::weather::{MonthDay, Prepared, RainDay, Rule, Station, VerdictYears
 
 /// A record read, judged and fitted.
 pub(super) struct Findings {
+    /// The record's file.
+    pub(super) bytes: Vec<u8>,
     /// The day on which its years begin.
     pub(super) year_begins: MonthDay,
     /// Whether the work shown was asked for, not only found.
@@ -39,21 +41,15 @@ impl LeftOut {
     }
 }
 
-pub(super) fn find(args: &DaysArgs) -> Result<Findings, Failure> {
+pub(super) fn find(args: &DaysArgs, bytes: Vec<u8>) -> Result<Findings, Failure> {
     let wrong = |error: &RecordReadError| Failure::Record(error.coloured());
-    let bytes = std::fs::read(&args.record).map_err(|error| {
-        Failure::Request(format!(
-            "cannot read {}: {error}\nName a CSV file with a row for each day.",
-            args.record.display()
-        ))
-    })?;
     let mapping = args.columns.as_deref().map_or(Ok(Mapping::default()), Mapping::parse);
     let reading = Reading {
         mapping: mapping.map_err(|error| wrong(&error))?,
         missing: args.missing.clone(),
         bridge_days: args.bridge_days,
     };
-    let name = args.record.file_name().unwrap_or_default().to_string_lossy().into_owned();
+    let name = super::name(args);
     let mut read = read_record(&name, &bytes, &reading).map_err(|error| wrong(&error))?;
     let station = args
         .latitude_deg
@@ -104,6 +100,7 @@ pub(super) fn find(args: &DaysArgs) -> Result<Findings, Failure> {
     let years =
         judged.days.iter().map(|verdicts| VerdictYears::new(first, verdicts, args.year_begins)).collect();
     Ok(Findings {
+        bytes,
         year_begins: args.year_begins,
         asked: args.class.is_some() || script.is_some(),
         script,
