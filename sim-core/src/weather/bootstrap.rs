@@ -22,7 +22,13 @@ const SEED: u64 = 20;
 #[must_use]
 pub fn mean_interval(years: &[f64]) -> Option<(f64, f64)> {
     let count = years.len();
-    interval(count, |drawn| drawn.iter().map(|year| years[*year]).sum::<f64>() / count as f64)
+    if count == 0 {
+        return None;
+    }
+    // Tables ask for thousands of these: no list of the years drawn is made.
+    let draws = draws();
+    let mean = |draw| (0..count).map(|at| years[year(&draws, draw, at, count)]).sum::<f64>() / count as f64;
+    ends((0..DRAWS).map(mean).collect())
 }
 
 /// The 95 % percentile interval of any figure `of` so many years, which is given the indices of the years drawn, as many
@@ -40,18 +46,29 @@ pub fn interval(count: usize, mut of: impl FnMut(&[usize]) -> f64) -> Option<(f6
     if count == 0 {
         return None;
     }
-    let draws = Stream::new(SEED, 0, name_hash("years drawn anew"));
+    let draws = draws();
     let mut drawn = vec![0; count];
-    let mut figures: Vec<f64> = (0..DRAWS)
-        .map(|draw| {
-            for (at, year) in drawn.iter_mut().enumerate() {
-                let uniform = draws.uniform(draw * count as u64 + at as u64);
-                *year = ((uniform * count as f64) as usize).min(count - 1);
-            }
-            of(&drawn)
-        })
-        .filter(|figure| !figure.is_nan())
-        .collect();
+    let figure = |draw| {
+        for (at, drawn) in drawn.iter_mut().enumerate() {
+            *drawn = year(&draws, draw, at, count);
+        }
+        of(&drawn)
+    };
+    ends((0..DRAWS).map(figure).filter(|figure| !figure.is_nan()).collect())
+}
+
+fn draws() -> Stream {
+    Stream::new(SEED, 0, name_hash("years drawn anew"))
+}
+
+/// The year that is the `at`-th of a draw.
+fn year(draws: &Stream, draw: u64, at: usize, count: usize) -> usize {
+    let uniform = draws.uniform(draw * count as u64 + at as u64);
+    ((uniform * count as f64) as usize).min(count - 1)
+}
+
+/// The ends between which 95 % of the figures lie.
+fn ends(mut figures: Vec<f64>) -> Option<(f64, f64)> {
     figures.sort_by(f64::total_cmp);
     let last = figures.len().checked_sub(1)?;
     let at = |share: f64| figures[(last as f64 * share).round() as usize];
