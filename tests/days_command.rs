@@ -30,11 +30,136 @@ fn printed(arguments: &[&str]) -> String {
     String::from_utf8(output.stdout).unwrap()
 }
 
+/// What is printed before the names of the files, whose line breaks depend on the folder's name.
+fn page(text: &str) -> &str {
+    text.split("\nWrote ").next().unwrap()
+}
+
 /// What is printed of one kind of work. The figures were not taken from elsewhere: the parts that they rest on have
 /// checks of their own (soil_and_air, weather_fit, weather_fit_record); this shows when any of them moves.
 #[test]
 fn the_words_and_figures_for_one_kind_of_work() {
     insta::assert_snapshot!(printed(&["dublin-airport-daily.csv", "--class", "drilling"]));
+}
+
+/// A harvest year keeps an autumn and its winter together: the page has spans over New Year, the pictures begin in August.
+#[test]
+fn a_year_can_begin_in_autumn() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().to_str().unwrap();
+    let heavy = ["--soil", "heavy", "--year-begins", "08-01"];
+    let text = printed(
+        &[&["dublin-airport-daily.csv", "--class", "ploughing", "--out", out][..], &heavy[..]].concat(),
+    );
+    insta::assert_snapshot!(page(&text));
+    let svg = std::fs::read_to_string(folder.path().join("ploughing-heavy.svg")).unwrap();
+    let x_of = |month: &str| -> f64 {
+        let before = svg.split(&format!(">{month}</text>")).next().unwrap();
+        before.rsplit("x=\"").next().unwrap().split('"').next().unwrap().parse().unwrap()
+    };
+    assert!(x_of("Aug") < 50.0 && x_of("Jan") < x_of("Jul") && svg.contains(">2000/01<"));
+    let drilling = printed(&[&["dublin-airport-daily.csv", "--class", "drilling"][..], &heavy[..]].concat());
+    let drilling = drilling.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(drilling.contains("to the end of January") && drilling.contains("to January 15 Sep to 31 Jan"));
+}
+
+/// Every line of the page keeps within 100 columns, on each record.
+#[test]
+fn the_page_keeps_within_its_width() {
+    for record in ["dublin-airport", "de-bilt", "dunsany", "moore-park"] {
+        let name = format!("{record}-daily.csv");
+        for extra in [&[][..], &["--year-begins", "08-01"]] {
+            let text = printed(&[&[name.as_str(), "--latitude-deg", "52"][..], extra].concat());
+            let wide: Vec<&str> = text.lines().filter(|line| line.chars().count() > 100).collect();
+            assert!(wide.is_empty(), "{record}: {wide:#?}");
+        }
+    }
+}
+
+/// A script's own classes, rules and drivers: one rule for its soil, one for any soil, a class with the rules to start from,
+/// and one without any, which is told and left out.
+#[test]
+fn a_script_can_bring_its_own_rules() {
+    let folder = tempfile::tempdir().unwrap();
+    let record = concat!(env!("CARGO_MANIFEST_DIR"), "/records/dublin-airport-daily.csv");
+    std::fs::copy(record, folder.path().join("record.csv")).unwrap();
+    let script = r#"
+farm(#{
+    name: "Own rules",
+    weather: replay("record.csv"),
+    rules: [
+        rule("rolling", #{ soil: "loam", deficit_min_mm: 3, rain_max_mm: 1, rain_before_max_mm: 5 }),
+        rule("mowing, 2nd cut", #{ rain_max_mm: 0.5, et_min_mm: 1 }),
+    ],
+    classes: [
+        work_class("rolling", #{ driver: "soil" }),
+        work_class("mowing, 2nd cut", #{ driver: "sward" }),
+        work_class("spraying", #{ driver: "wind" }),
+        work_class("hedging", #{ driver: "air" }),
+    ],
+    people: [person("Driver", #{ hours: "07:00-17:00", drives: ["roll"] })],
+    machines: [machine("roll", #{ work_rate_ha_h: 2.0, needs_driver: true })],
+    outfits: [outfit("roll", #{ machines: ["roll"] })],
+    crops: [crop("wheat", #{
+        following: [operation("rolling", #{ class: "rolling", outfits: ["roll"], from: "09-20", due: "10-15" })],
+    })],
+    fields: [
+        field("Long Acre", #{ area_ha: 10, soil: "loam", following: "wheat" }),
+        field("Low Field", #{ area_ha: 10, soil: "heavy", following: "wheat" }),
+    ],
+})
+"#;
+    std::fs::write(folder.path().join("farm.rhai"), script).unwrap();
+    let (rules, out) = (folder.path().join("farm.rhai"), folder.path().join("out"));
+    let arguments =
+        ["dublin-airport-daily.csv", "--rules", rules.to_str().unwrap(), "--out", out.to_str().unwrap()];
+    let text = printed(&arguments);
+    let folder_name = folder.path().to_str().unwrap();
+    insta::assert_snapshot!(page(&text.replace(folder_name, "FOLDER")));
+    // The tables name the script's classes and drivers, whatever they are called.
+    let mut reader = csv::Reader::from_path(out.join("days.csv")).unwrap();
+    let rows: Vec<std::collections::HashMap<String, String>> =
+        reader.deserialize().map(Result::unwrap).collect();
+    let of = |class: &str| rows.iter().filter(|row| row["class"] == class).count();
+    assert_eq!([of("rolling"), of("mowing, 2nd cut"), of("spraying"), of("hedging")], [72, 72, 72, 0]);
+    assert!(rows.iter().all(|row| (row["class"] == "mowing, 2nd cut") == (row["soil"] == "any")));
+    assert!(std::fs::read_to_string(out.join("drivers.csv")).unwrap().contains("sward,"));
+    assert!(out.join("mowing--2nd-cut-any.svg").is_file());
+    let package: serde_json::Value =
+        serde_json::from_str(&std::fs::read_to_string(out.join("datapackage.json")).unwrap()).unwrap();
+    assert!(package["script"]["name"].as_str().unwrap().ends_with("farm.rhai"));
+    assert_eq!(package["rules"].as_array().unwrap().len(), 3);
+}
+
+/// The descriptor is of the tables beside it, and an old one does not stay beside new tables.
+#[test]
+fn the_tables_are_described() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().to_str().unwrap();
+    for class in ["drilling", "combining"] {
+        printed(&["dublin-airport-daily.csv", "--class", class, "--year-begins", "08-01", "--out", out]);
+        let text = std::fs::read_to_string(folder.path().join("datapackage.json")).unwrap();
+        let package: serde_json::Value = serde_json::from_str(&text).unwrap();
+        assert_eq!(package["record"]["name"], "dublin-airport-daily.csv");
+        assert_eq!(
+            (&package["settings"]["class"], &package["settings"]["year_begins"]),
+            (&class.into(), &"08-01".into())
+        );
+        let resources = package["resources"].as_array().unwrap();
+        assert_eq!(resources.len(), 2);
+        for resource in resources {
+            let path = folder.path().join(resource["path"].as_str().unwrap());
+            assert_eq!(resource["bytes"], std::fs::metadata(&path).unwrap().len());
+            let mut reader = csv::Reader::from_path(&path).unwrap();
+            let described: Vec<&str> = resource["schema"]["fields"]
+                .as_array()
+                .unwrap()
+                .iter()
+                .map(|field| field["name"].as_str().unwrap())
+                .collect();
+            assert_eq!(reader.headers().unwrap().iter().collect::<Vec<_>>(), described);
+        }
+    }
 }
 
 /// The number of years without a drilling day after a date, counted here a second time from days.csv's verdicts as the
@@ -246,7 +371,12 @@ fn mistakes_have_one_message_and_status_2() {
         (&["dublin-airport-daily.csv", "--class", "mowing"], "there is no rule for mowing"),
         (&["dublin-airport-daily.csv", "--columns", "rain=RAINX:inch"], "has no column `RAINX`"),
         (&["dublin-airport-daily.csv", "--latitude-deg", "99"], "latitude_deg is 99"),
-        (&["north-dakota-days-suitable.csv"], "has no column `date`"),
+        (&["dublin-airport-daily.csv", "--year-begins", "8-1"], "`8-1` is not a day of the year"),
+        (&["dublin-airport-daily.csv", "--rules", "nowhere.rhai"], "nowhere.rhai"),
+        (
+            &["dublin-airport-daily.csv", "--rules", "../../scenarios/one-operation.rhai"],
+            "ploughing on loam land (needs a rule of its own)",
+        ),
     ] {
         let output = dryspell().arg("days").args(arguments).output().unwrap();
         let error = String::from_utf8(output.stderr).unwrap();

@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 use sim_core::farm::Farm;
-use sim_core::weather::{Order, Recorded, WeatherSpec};
+use sim_core::weather::{MonthDay, Order, Recorded, WeatherSpec};
 
 /// What goes with every result.
 pub(crate) const CAUTION: &str = "This is a plan to discuss, not a promise. Farm work injures and kills: for long hours, wide machines on \
@@ -37,7 +37,7 @@ pub(crate) const MONTHS: [&str; 12] =
 
 /// A day as a person says it: "31 Oct".
 pub(crate) fn day_month(date: Date) -> String {
-    format!("{} {}", date.day(), MONTHS[date.month() as usize - 1])
+    day_of_year(MonthDay::of(date))
 }
 
 /// A chance in years, coarse enough to be said: "3 years in 10".
@@ -54,6 +54,11 @@ pub(crate) fn years(chance: f64) -> String {
         c if c < 1.0 => of((c * 100.0).min(99.0), 100),
         _ => "every year seen".into(),
     }
+}
+
+/// A day of the year: "1 Aug".
+pub(crate) fn day_of_year(day: MonthDay) -> String {
+    format!("{} {}", day.day(), MONTHS[usize::from(day.month().unsigned_abs()) - 1])
 }
 
 /// An interval of a chance in percent: "27-33 %".

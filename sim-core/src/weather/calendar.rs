@@ -24,6 +24,9 @@ pub struct MonthDay {
 const LEAP_YEAR: i16 = 2024;
 
 impl MonthDay {
+    /// 29 February, which most years do not have.
+    pub const LEAP_DAY: Self = Self { month: 2, day: 29 };
+
     /// The day `day` (1 to 31) of `month` (1 to 12).
     ///
     /// # Errors
@@ -44,6 +47,12 @@ impl MonthDay {
     #[must_use]
     pub fn place(self) -> usize {
         Date::constant(LEAP_YEAR, self.month, self.day).day_of_year() as usize - 1
+    }
+
+    /// The day after it in a leap year.
+    #[must_use]
+    pub fn next(self) -> Self {
+        Date::constant(LEAP_YEAR, self.month, self.day).tomorrow().map_or(self, Self::of)
     }
 
     /// Equal parts of every month as first and last day, both counted, in the order of the year: of half a month (2),

@@ -24,6 +24,7 @@ pub mod spec;
 mod spread;
 pub mod table;
 pub mod verdicts;
+pub mod weekly;
 pub mod workability;
 
 pub use air::{EtError, EtMethod, ReferenceEt, Station, reference_et};

@@ -453,7 +453,7 @@ mod tests {
         }
         let hours = Some(Hours { from_h: 5, to_h: 21, least_h: 2 });
         let calm = Limit::at_most(Measure::Hour(Quantity::Wind), 5.0);
-        let drying = Limit::at_least(Measure::Hour(Quantity::DeltaT), 1.0);
+        let drying = Limit::at_least(Measure::Hour(Quantity::DeltaT), 2.0);
         let of = |limits: Vec<Limit>, soil: &str| Rule { soil: soil.into(), hours, ..rule(limits, None) };
         let rules = [of(vec![calm], "heavy"), of(vec![calm], "light"), of(vec![calm, drying], "heavy")];
         let judged = judge(&windy, &rules, RainDay::OfTheDay).unwrap();

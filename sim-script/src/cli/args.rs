@@ -1,6 +1,7 @@
 //! The commands and their options: the one place where each is said.
 
 use clap::{Parser, Subcommand};
+use sim_core::weather::MonthDay;
 use std::path::PathBuf;
 
 /// How likely is each operation of a cereal farm's year to finish late, why, and what would lower that risk?
@@ -70,7 +71,8 @@ pub(super) struct CheckArgs {
 
 #[derive(Debug, clap::Args)]
 pub(super) struct DaysArgs {
-    /// The record: a CSV file with a row for each day
+    /// The record: a CSV file with a row for each day, or weekly statistics with the columns week_ending and
+    /// days_suitable
     #[arg(value_name = "RECORD.csv")]
     pub(super) record: PathBuf,
     /// Which column holds what in which unit, as in "date=Day:DD/MM/YYYY, rain=RAIN:inch, tmax=TX:F"; columns that
@@ -95,13 +97,21 @@ pub(super) struct DaysArgs {
     /// Height above the ground at which the wind was noted
     #[arg(long, value_name = "M", default_value_t = 10.0)]
     pub(super) anemometer_m: f64,
-    /// Only this work class
+    /// Only this work class; of weekly statistics the class that they are of [default: fieldwork]
     #[arg(long, value_name = "CLASS")]
     pub(super) class: Option<String>,
-    /// Only this soil: light, medium or heavy
+    /// Only this soil: light, medium or heavy, or one of the script of --rules; of weekly
+    /// statistics the soil that they are of [default: any]
     #[arg(long, value_name = "SOIL")]
     pub(super) soil: Option<String>,
-    /// Write days.csv and drivers.csv (for a script) and a picture for each work and soil into this folder
+    /// Judge by the work classes, drivers and rules of this farm script, not by the rules to start from
+    #[arg(long, value_name = "SCRIPT")]
+    pub(super) rules: Option<PathBuf>,
+    /// The day on which a year begins: 08-01 keeps harvest, autumn and winter of one harvest year together
+    #[arg(long, value_name = "MM-DD", default_value = "01-01")]
+    pub(super) year_begins: MonthDay,
+    /// Write days.csv and drivers.csv (for a script), a picture for each work and soil, and datapackage.json, which
+    /// describes them, into this folder
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
 }

@@ -56,7 +56,7 @@ pub(crate) fn strip(of: &Strip<'_>) -> String {
         add(format_args!("<text x=\"{LEFT}\" y=\"{y:.0}\" fill=\"#555\">{}</text>", escaped(text)));
     }
     for ((first, _), name) in MonthDay::parts_of_months(1).into_iter().zip(MONTHS) {
-        let x = LEFT + first.place() as f64 * DAY;
+        let x = LEFT + of.years.place(first) as f64 * DAY;
         add(format_args!("<text x=\"{:.1}\" y=\"{}\" fill=\"#555\">{name}</text>", x + 2.0, top - 8.0));
         for (from, to) in [(top - 4.0, fan_top - 42.0), (fan_top - 4.0, fan_top + FAN)] {
             add(format_args!(
@@ -66,16 +66,16 @@ pub(crate) fn strip(of: &Strip<'_>) -> String {
     }
     for (index, year) in of.years.years().iter().enumerate() {
         let y = top + index as f64 * YEAR;
-        let days = of.years.year(index);
         if year % 5 == 0 {
             add(format_args!(
-                "<text x=\"{:.0}\" y=\"{:.1}\" text-anchor=\"end\" font-size=\"9\" fill=\"#555\">{year}</text>",
+                "<text x=\"{:.0}\" y=\"{:.1}\" text-anchor=\"end\" font-size=\"9\" fill=\"#555\">{}</text>",
                 LEFT - 5.0,
-                y + YEAR - 2.0
+                y + YEAR - 2.0,
+                name(of.years, *year)
             ));
         }
-        let known = path(*year, days, y, |verdict| verdict.is_some());
-        let suits = path(*year, days, y, |verdict| verdict == Some(true));
+        let known = path(of.years, index, y, |verdict| verdict.is_some());
+        let suits = path(of.years, index, y, |verdict| verdict == Some(true));
         add(format_args!("<path d=\"{known}\" fill=\"#e6ebf0\"/><path d=\"{suits}\" fill=\"#c4922b\"/>"));
     }
     add(format_args!(
@@ -87,12 +87,23 @@ pub(crate) fn strip(of: &Strip<'_>) -> String {
     svg
 }
 
+/// A year's name: 1985, or 1985/86 where it does not begin with January.
+fn name(years: &VerdictYears, year: i16) -> String {
+    if years.place(MonthDay::parts_of_months(1)[0].0) == 0 {
+        return year.to_string();
+    }
+    format!("{year}/{:02}", (year + 1).rem_euclid(100))
+}
+
 /// Runs of days of a kind as rectangles in one path.
-fn path(year: i16, days: &[Option<bool>; PLACES], y: f64, wanted: impl Fn(Option<bool>) -> bool) -> String {
+fn path(years: &VerdictYears, index: usize, y: f64, wanted: impl Fn(Option<bool>) -> bool) -> String {
     let mut path = String::new();
-    let leap = Date::new(year, 2, 29).is_ok();
-    // A common year has no 29 February: the mark of the 28th runs on over its place.
-    let of_place = |place: usize| if place == 59 && !leap { days[58] } else { days[place] };
+    let days = years.year(index);
+    let leap =
+        Date::new(years.years()[index] + i16::from(years.begins() > MonthDay::LEAP_DAY), 2, 29).is_ok();
+    let leap_place = years.place(MonthDay::LEAP_DAY);
+    // A common year has no 29 February: the mark of the 28th runs on over its place, which is never a year's first.
+    let of_place = |place: usize| if place == leap_place && !leap { days[place - 1] } else { days[place] };
     let mut place = 0;
     while place < PLACES {
         let start = place;
@@ -192,7 +203,7 @@ mod tests {
     fn every_suitable_day_is_marked_once() {
         // Two years, of which every tenth day suits.
         let days: Vec<Option<bool>> = (0..731).map(|day| Some(day % 10 == 0)).collect();
-        let years = VerdictYears::new(date(2023, 1, 1), &days);
+        let years = VerdictYears::new(date(2023, 1, 1), &days, "01-01".parse().unwrap());
         let about = ["a rule & a record".to_owned(), "x".repeat(140)];
         let svg = strip(&Strip { heading: "Drilling <heavy>", about: &about, years: &years });
         assert!(svg.contains("Drilling &lt;heavy&gt;") && svg.contains("a rule &amp; a record"));
@@ -203,5 +214,23 @@ mod tests {
             .sum();
         assert_eq!(marks, 74, "days 0, 10, ... 730");
         assert!(svg.contains("<polyline"));
+    }
+
+    /// From August on: a dry August is at the left edge, the mark of 28 February runs over the 29th of a common year only.
+    #[test]
+    fn a_year_begins_where_it_is_told_to() {
+        let suits = |day: i64| {
+            let date = date(2022, 8, 1).saturating_add(jiff::Span::new().days(day));
+            date.month() == 8 || (date.month(), date.day()) == (2, 28)
+        };
+        let days: Vec<Option<bool>> = (0..731).map(|day| Some(suits(day))).collect();
+        let years = VerdictYears::new(date(2022, 8, 1), &days, "08-01".parse().unwrap());
+        assert_eq!((years.years().len(), name(&years, 1999)), (2, "1999/00".to_string()));
+        let february = LEFT + 211.0 * DAY;
+        for (index, days) in [(0, 2.0), (1, 1.0)] {
+            let marks = path(&years, index, 0.0, |verdict| verdict == Some(true));
+            assert!(marks.starts_with(&format!("M{LEFT:.1} 0.0h{:.1}v", 31.0 * DAY)), "{marks}");
+            assert!(marks.contains(&format!("M{february:.1} 0.0h{:.1}v", days * DAY)), "{marks}");
+        }
     }
 }

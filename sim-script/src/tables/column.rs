@@ -36,6 +36,43 @@ const fn column(name: &'static str, kind: Kind, unit: &'static str, about: &'sta
     Column { name, kind, unit, about }
 }
 
+/// What a record comes to as a table of suitable days.
+pub(crate) const DAYS: Table = Table {
+    name: "days",
+    about: "The share of suitable days of each kind of work, by soil and period of the year.",
+    columns: &[
+        column("class", Kind::Text, "", "The work class."),
+        column("soil", Kind::Text, "", "The soil; any: all soils."),
+        column("from", Kind::Text, "", "First day of the period, MM-DD."),
+        column("to", Kind::Text, "", "Last day of the period, counted, MM-DD."),
+        column("p_suitable", Kind::Number, "1", "Share of the recorded days that suit."),
+        column(
+            "spread",
+            Kind::Number,
+            "1",
+            "Variance of the day's chance between spells, over p (1 - p); empty where that of the driver holds.",
+        ),
+        column("p_low", Kind::Number, "1", "Lower end of the share's 95 % interval, from years drawn anew."),
+        column("p_high", Kind::Number, "1", "Upper end of it."),
+        column("years", Kind::Whole, "years", "Years with a known day in the period."),
+    ],
+};
+
+/// How days hang together, by driver.
+pub(crate) const DRIVERS: Table = Table {
+    name: "drivers",
+    about: "How days hang together, by driver (what makes days suitable) and part of the year.",
+    columns: &[
+        column("driver", Kind::Text, "", "The driver."),
+        column("from", Kind::Text, "", "First day of the part of the year, MM-DD."),
+        column("to", Kind::Text, "", "Last day of it, counted, MM-DD."),
+        column("persistence", Kind::Number, "1", "Chance that a day keeps yesterday's sky."),
+        column("spread", Kind::Number, "1", "Variance of the day's chance between spells, over p (1 - p)."),
+        column("spread_days", Kind::Number, "d", "Mean length of a spell."),
+        column("agreement", Kind::Number, "1", "Chance that a day takes the draws that all drivers share."),
+    ],
+};
+
 const VARIANT: Column = column("variant", Kind::Text, "", "The farm among those compared.");
 const CROP: Column = column("crop", Kind::Text, "", "The crop.");
 const OPERATION: Column = column("operation", Kind::Text, "", "The operation of the crop.");

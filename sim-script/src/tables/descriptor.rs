@@ -9,6 +9,9 @@ use sha2::{Digest, Sha256};
 use sim_core::study::Variant;
 use std::io::{self, Write};
 
+/// The standard's profile of a descriptor.
+pub(super) const PROFILE: &str = "https://datapackage.org/profiles/2.0/datapackage.json";
+
 /// What the tables were made from.
 #[derive(Debug)]
 pub struct Origin<'a> {
@@ -150,7 +153,7 @@ pub(super) fn write(to: &mut impl Write, origin: &Origin<'_>, resources: Vec<Res
     let weather_of = |variant: &Variant| words::weather(variant.plan.farm());
     let farm = origin.variants.first().map_or("", |variant| variant.plan.farm().name.as_str());
     let package = Package {
-        schema: "https://datapackage.org/profiles/2.0/datapackage.json",
+        schema: PROFILE,
         name: "dryspell-run",
         title: format!("{farm}: the risk of finishing late"),
         description:

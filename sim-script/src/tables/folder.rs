@@ -42,7 +42,7 @@ pub struct OutFolder {
 }
 
 /// Name of the descriptor.
-const DESCRIPTOR: &str = "datapackage.json";
+pub(crate) const DESCRIPTOR: &str = "datapackage.json";
 
 impl OutFolder {
     /// Makes the folder if there is none, and makes sure that files can be written there.
@@ -110,13 +110,7 @@ impl OutFolder {
             let (bytes, hash) = measure(&mut file).map_err(|error| self.error(table.name, error))?;
             resources.push((Resource::new(table, bytes, hash), file));
         }
-        // An old descriptor must not speak for new tables.
-        match fs::remove_file(self.path.join(DESCRIPTOR)) {
-            Err(error) if error.kind() != io::ErrorKind::NotFound => {
-                return Err(self.error(DESCRIPTOR, error));
-            }
-            _ => {}
-        }
+        self.remove_descriptor()?;
         let mut names = Vec::new();
         let mut described = Vec::new();
         for (resource, file) in resources {
@@ -134,6 +128,14 @@ impl OutFolder {
         Ok(names)
     }
 
+    /// An old descriptor must not speak for new tables.
+    fn remove_descriptor(&self) -> Result<(), OutError> {
+        match fs::remove_file(self.path.join(DESCRIPTOR)) {
+            Err(error) if error.kind() != io::ErrorKind::NotFound => Err(self.error(DESCRIPTOR, error)),
+            _ => Ok(()),
+        }
+    }
+
     fn name(&self, name: &str, file: NamedTempFile) -> Result<(), OutError> {
         let named = file.persist(self.path.join(name));
         named.map(|_| ()).map_err(|error| self.error(name, error.error))
@@ -141,7 +143,7 @@ impl OutFolder {
 }
 
 /// Writes texts as files into a folder, which is made if there is none: all of them are whole before the first takes its
-/// name.
+/// name. An old descriptor is taken away before one that is among them, as the last, comes in its place.
 ///
 /// # Errors
 ///
@@ -155,6 +157,9 @@ pub(crate) fn write_whole(path: &Path, files: &[(String, String)]) -> Result<(),
             Ok(file)
         });
         whole.push((name, written.map_err(|error| folder.error(name, error))?));
+    }
+    if files.iter().any(|(name, _)| name == DESCRIPTOR) {
+        folder.remove_descriptor()?;
     }
     whole.into_iter().try_for_each(|(name, file)| folder.name(name, file))
 }

@@ -1,4 +1,4 @@
-//! Tables out: CSV files and the descriptor that says what their columns mean. Tables in: daily [`record`]s.
+//! Tables out: CSV files and the descriptor that says what their columns mean. Tables in: daily [`record`]s, and weekly statistics.
 //!
 //! What lives here: columns with their units and descriptions (once, for file and descriptor), the writers, the
 //! folder in which files appear whole or not at all, and the reader of records. What does not: scripts, the terminal.
@@ -7,17 +7,20 @@
 //! Numbers have a point and no thousands. `never` stands for a date that does not come, an empty cell for what cannot
 //! be said.
 
-mod column;
+pub(crate) mod column;
+mod days_package;
 mod descriptor;
 mod folder;
 pub mod record;
 mod rows;
 mod seasons;
 mod trace;
+pub(crate) mod weekly;
 mod write;
 
+pub(crate) use days_package::{DaysOrigin, RuleEntry, days_package, table_text};
 pub use descriptor::{Origin, Setting};
-pub(crate) use folder::write_whole;
+pub(crate) use folder::{DESCRIPTOR, write_whole};
 pub use folder::{OutError, OutFolder};
 pub(crate) use rows::{cell_span, skip_to_row};
 pub use seasons::SeasonsTable;

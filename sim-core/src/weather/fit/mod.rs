@@ -2,12 +2,15 @@
 //!
 //! What lives here: shares by period and the smooth chance that keeps them ([`Shares`]), the two fits of a part of
 //! the year ([`fit_spells`] where spread comes in spells, of one key [`fit_spread`]; [`fit_years`] where it is one draw a
-//! season), a whole record fitted ([`fit_record`]) and fitted again with its years drawn anew ([`Refit`]), and what a fit
-//! is judged by: the variance of the number of suitable days, modelled ([`count_variance`]) and in the record
-//! ([`Counts`]). What does not: judging days by workability rules, reading records, and drawing skies, which is
+//! season), that of weekly numbers ([`fit_weeks`]), a whole record fitted ([`fit_record`]) and fitted again with its years
+//! drawn anew ([`Refit`]), and what a fit is judged by: the variance of the number of suitable days, modelled
+//! ([`count_variance`]) and in the record ([`Counts`]), and the number that so many years in ten do not exceed
+//! ([`CountDistribution`]). What does not: judging days by workability rules, reading records, and drawing skies, which is
 //! [`chain`](crate::weather::chain).
 
+mod agreement;
 mod count;
+mod distribution;
 mod drawn;
 mod least_squares;
 mod pairs;
@@ -16,14 +19,18 @@ mod refit;
 mod series;
 mod shares;
 mod spells;
+mod weeks;
 mod years;
 
+pub use agreement::{Alike, Side, alike, fit_agreement};
 pub use count::count_variance;
+pub use distribution::CountDistribution;
 pub use record::{DriverFit, KeyFit, RecordFit, fit_record};
 pub use refit::Refit;
 pub use series::{Block, Counts, Occurrence, Series, TwoState};
 pub use shares::{Shares, period_shares};
 pub use spells::{LAGS, SpellFit, fit_spells, fit_spread};
+pub use weeks::{Counted, WEEK_LAGS, WeekFit, YEARS_ENOUGH, fit_weeks};
 pub use years::{YearFit, fit_years};
 
 use crate::weather::calendar::MonthDay;

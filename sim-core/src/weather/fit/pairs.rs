@@ -54,6 +54,10 @@ fn angle(p: f64) -> f64 {
 }
 
 impl Place {
+    pub(super) fn sd(self) -> f64 {
+        self.sd
+    }
+
     /// Covariance of two days of equal spread that share q and w: both suit when the lesser chance does.
     pub(super) fn lesser_covariance(self, other: Self) -> f64 {
         self.p.min(other.p) - self.p * other.p
@@ -74,6 +78,10 @@ impl Spells {
             means
         };
         Self { phi, rows: (0..nodes.count).map(row).collect() }
+    }
+
+    pub(super) fn phi(&self) -> f64 {
+        self.phi
     }
 }
 
@@ -138,12 +146,22 @@ impl Pair {
         }
     }
 
-    /// Covariance of the suitability of two days that share q with chance `same_q` and w with chance `same_w`.
-    pub(super) fn covariance(&self, first: Place, second: Place, same_q: f64, same_w: f64) -> f64 {
-        let one_sky = match &self.one_sky {
+    fn one_sky(&self, first: Place, second: Place) -> f64 {
+        match &self.one_sky {
             Some(grid) => grid.at(first, second),
             None => first.lesser_covariance(second),
-        };
+        }
+    }
+
+    /// Covariance of the suitability of two days that share w and q, only w, only q.
+    pub(super) fn kinds(&self, first: Place, second: Place) -> [f64; 3] {
+        let apart = self.one_sky_two_spells.at(first, second);
+        [self.one_sky(first, second), apart, self.chances.at(first, second)]
+    }
+
+    /// Covariance of the suitability of two days that share q with chance `same_q` and w with chance `same_w`.
+    pub(super) fn covariance(&self, first: Place, second: Place, same_q: f64, same_w: f64) -> f64 {
+        let one_sky = self.one_sky(first, second);
         let one_spell = same_w * one_sky + (1.0 - same_w) * self.chances.at(first, second);
         same_q * one_spell + (1.0 - same_q) * same_w * self.one_sky_two_spells.at(first, second)
     }

@@ -145,9 +145,14 @@ impl RecordFit {
     /// When there is no such rule.
     #[must_use]
     pub fn law_on(&self, rule: usize, driver: &str, day: MonthDay) -> Law {
-        let of = self.drivers.iter().find(|of| of.driver == driver && day.in_period(of.from, of.to));
-        let law = of.and_then(|of| of.law).unwrap_or(Law::INDEPENDENT);
+        let law = self.law_of(driver, day).unwrap_or(Law::INDEPENDENT);
         self.spread_on(rule, driver, day).map_or(law, |phi| Law { phi, ..law })
+    }
+
+    /// A driver's law on a day of the year; nothing where the record says too little of it.
+    #[must_use]
+    pub fn law_of(&self, driver: &str, day: MonthDay) -> Option<Law> {
+        self.drivers.iter().find(|of| of.driver == driver && day.in_period(of.from, of.to))?.law
     }
 
     /// A rule's own spread on a day of the year; nothing where its driver's holds.

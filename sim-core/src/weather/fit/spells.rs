@@ -15,13 +15,13 @@ use libm::{exp, lgamma, log, pow, sqrt};
 pub const LAGS: usize = 25;
 
 /// Days whose chance is nearer to 0 or 1 say little about persistence.
-const P_FITTED: (f64, f64) = (0.1, 0.9);
+pub(super) const P_FITTED: (f64, f64) = (0.1, 0.9);
 /// Bounds of the fit. Spells of more than four months are not told from a lasting difference by lags of 25 days.
 const RHO_MAX: f64 = 0.98;
-const PHI_MAX: f64 = 0.6;
+pub(super) const PHI_MAX: f64 = 0.6;
 /// The keys of a driver differ more than drivers do: hard work has most.
-const KEY_PHI_MAX: f64 = 0.95;
-const SPREAD_DAYS_MAX: f64 = 120.0;
+pub(super) const KEY_PHI_MAX: f64 = 0.95;
+pub(super) const SPREAD_DAYS_MAX: f64 = 120.0;
 /// Three parameters, and one lag to spare.
 const LAGS_NEEDED: usize = 4;
 
@@ -185,7 +185,7 @@ impl Correlations {
 
     fn fit(&self, point: &Point) -> SpellFit {
         SpellFit {
-            law: Law { rho: point.rho, phi: point.phi, spread_days: point.spread_days },
+            law: point.law(),
             days: self.days,
             observed: self.observed,
             modelled: std::array::from_fn(|lag| point.at(lag + 1).0),
@@ -198,23 +198,36 @@ impl Correlations {
 const CELLS: usize = 32;
 
 /// The chances in the pool, each cell with its share of the sum of p (1 - p).
-struct Pool {
+pub(super) struct Pool {
     p: [f64; CELLS],
     weight: [f64; CELLS],
 }
 
-fn cell(p: f64) -> usize {
+pub(super) fn cell(p: f64) -> usize {
     let place = (p - P_FITTED.0) / (P_FITTED.1 - P_FITTED.0) * CELLS as f64;
     (place as usize).min(CELLS - 1)
 }
 
 impl Pool {
-    fn of(count: &[f64; CELLS]) -> Self {
+    /// No chances yet, by cell.
+    pub(super) const fn empty() -> [f64; CELLS] {
+        [0.0; CELLS]
+    }
+
+    pub(super) fn of(count: &[f64; CELLS]) -> Self {
         let width = (P_FITTED.1 - P_FITTED.0) / CELLS as f64;
         let p: [f64; CELLS] = std::array::from_fn(|cell| P_FITTED.0 + width * (cell as f64 + 0.5));
         let weight: [f64; CELLS] = std::array::from_fn(|cell| count[cell] * p[cell] * (1.0 - p[cell]));
         let all: f64 = weight.iter().sum();
         Self { p, weight: weight.map(|weight| weight / all) }
+    }
+
+    /// One chance alone.
+    #[cfg(test)]
+    pub(super) fn one(p: f64) -> Self {
+        let mut pool = Self::of(&std::array::from_fn(|at| f64::from(u8::from(at == cell(p)))));
+        pool.p[cell(p)] = p;
+        pool
     }
 
     /// m for spread `phi`, over the pool.
@@ -245,7 +258,7 @@ fn ln_beta_twice(x: f64) -> f64 {
 }
 
 /// The model at a point of the fit: `x` is rho over kappa, phi and the log of spread_days.
-struct Point {
+pub(super) struct Point {
     rho: f64,
     phi: f64,
     spread_days: f64,
@@ -257,7 +270,11 @@ struct Point {
 }
 
 impl Point {
-    fn of(x: &[f64; 3], pool: &Pool) -> Self {
+    pub(super) fn law(&self) -> Law {
+        Law { rho: self.rho, phi: self.phi, spread_days: self.spread_days }
+    }
+
+    pub(super) fn of(x: &[f64; 3], pool: &Pool) -> Self {
         let spread_days = exp(x[2]);
         let kappa = 1.0 - 1.0 / spread_days;
         let (rho, rho_slopes) =
@@ -277,7 +294,7 @@ impl Point {
     }
 
     /// Correlation at lag `lag` and its slopes over x.
-    fn at(&self, lag: usize) -> (f64, [f64; 3]) {
+    pub(super) fn at(&self, lag: usize) -> (f64, [f64; 3]) {
         let k = lag as f64;
         let (before_q, before_w) = (pow(self.kappa, k - 1.0), pow(self.rho, k - 1.0));
         let (same_q, same_w) = (before_q * self.kappa, before_w * self.rho);
@@ -299,9 +316,7 @@ mod tests {
     use crate::weather::{DriverSpec, KeySpec, Sky, Weather, WeatherSpec};
 
     fn pool(p: f64) -> Pool {
-        let mut pool = Pool::of(&std::array::from_fn(|at| f64::from(u8::from(at == cell(p)))));
-        pool.p[cell(p)] = p;
-        pool
+        Pool::one(p)
     }
 
     #[test]
