@@ -5,7 +5,7 @@ use super::spec::{ANY_SOIL, FarmSpec, RecordSpec, RuleSpec};
 use super::tables::{driver_names, weather_error};
 use crate::weather::fit::period_shares;
 use crate::weather::{
-    DriverSpec, KeySpec, MonthDay, PeriodValue, Recorded, Rule, Span, WeatherSpec, daily_means, judge,
+    DriverSpec, Ground, KeySpec, MonthDay, PeriodValue, Recorded, Rule, Span, WeatherSpec, daily_means, judge,
 };
 
 /// The weather of a record, and for each key (class x soil) whether there is a rule for it.
@@ -32,6 +32,8 @@ pub(super) fn weather(
     let verdicts: Vec<&[Option<bool>]> =
         ruled.iter().map(|rule| rule.map_or(never.as_slice(), |rule| judged[rule].as_slice())).collect();
     let recorded = Recorded::new(of.order, of.record.first(), &verdicts, span);
+    let ground = Ground::new(&of.record, of.rain_day, span, recorded.years().iter().map(|year| year.year));
+    let recorded = recorded.with_ground(ground);
     let half_months = MonthDay::parts_of_months(2);
     let mut keys = Vec::with_capacity(verdicts.len());
     for (index, verdicts) in verdicts.iter().enumerate() {
