@@ -31,6 +31,7 @@ impl Farm {
             span,
             weather,
             soils,
+            stages: Vec::new(),
             classes,
             people,
             machines,
