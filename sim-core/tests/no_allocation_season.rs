@@ -10,8 +10,9 @@ use sim_core::farm::{Farm, Missed};
 use sim_core::season::{Manager, Plan, Season};
 use sim_core::weather::{Sky, Weather};
 
-/// Ten fields with every kind of link, two outfits, a contractor, a fallback and work that follows.
-fn busy_farm() -> Farm {
+/// Ten fields with every kind of link, two outfits, a contractor, a fallback and work that follows; with ploughing and
+/// drilling that move with a stage, if wanted.
+fn busy_farm(moves: bool) -> Farm {
     let mut spec = bare(0.5);
     spec.drivers[0].persistence = 0.5;
     spec.drivers[0].spread = 0.2;
@@ -41,6 +42,18 @@ fn busy_farm() -> Farm {
         ..link("harrowing")
     });
     drill.fallback_crop = Some("barley".into());
+    let (mut plough, mut drill) = (plough, drill);
+    if moves {
+        spec.stages.push(StageSpec {
+            origin: Origin(0),
+            name: "harvest".into(),
+            normally: "08-25".parse().unwrap(),
+            base_c: 0.0,
+            from: "01-01".parse().unwrap(),
+            sd_days: 10.0,
+        });
+        (plough.moves_with, drill.moves_with) = (Some("harvest".into()), Some("harvest".into()));
+    }
     let mut spray = operation("spraying", &["sprayer"], ["01-01", "01-01", "01-01"]);
     let after = |days| When::DaysAfter { operation: "drilling".into(), days };
     (spray.from, spray.due, spray.latest) = (after(2), after(7), Some(after(12)));
@@ -61,7 +74,15 @@ fn busy_farm() -> Farm {
 
 #[test]
 fn seasons_and_their_skies_allocate_nothing_once_warm() {
-    let plan = Plan::new(busy_farm());
+    allocates_nothing_once_warm(Plan::new(busy_farm(false)));
+}
+
+#[test]
+fn seasons_with_windows_that_move_allocate_nothing_once_warm() {
+    allocates_nothing_once_warm(Plan::new(busy_farm(true)));
+}
+
+fn allocates_nothing_once_warm(plan: Plan) {
     let weather = Weather::new(&plan.farm().weather).unwrap();
     let mut sky = Sky::new(plan.farm().weather.keys.len(), plan.farm().weather.span_days);
     let mut season = Season::new(&plan);

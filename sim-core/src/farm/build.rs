@@ -32,6 +32,7 @@ impl Farm {
             weather,
             fitted: fitted.map(std::sync::Arc::new),
             soils,
+            stages: Vec::new(),
             classes,
             people,
             machines,

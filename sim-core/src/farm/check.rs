@@ -3,6 +3,7 @@
 
 use super::error::{FarmError, FarmErrorKind};
 use super::spec::{ANY_SOIL, CropSpec, FarmSpec, MachineSpec, OperationSpec, Origin};
+use super::stages;
 
 /// The error of a name that nothing has, with the name most like it.
 pub(super) fn unknown<'a>(
@@ -60,6 +61,7 @@ pub(super) fn names(spec: &FarmSpec) -> Result<(), FarmError> {
         }
         Ok(())
     }
+    once("stage", spec.stages.iter().map(|part| (part.origin, part.name.as_str())))?;
     once("work class", spec.classes.iter().map(|part| (part.origin, part.name.as_str())))?;
     once(
         "person",
@@ -168,6 +170,9 @@ fn operation_names(spec: &FarmSpec, crop: &CropSpec, operation: &OperationSpec) 
             return Err(unknown(operation.origin, "outfit", name, outfits()));
         }
     }
+    if let Some(name) = &operation.moves_with {
+        stages::named(spec, operation, name)?;
+    }
     if let Some(name) = &operation.fallback_crop {
         crop_named(spec, operation.origin, name)?;
     }
@@ -223,6 +228,13 @@ pub(super) fn numbers(spec: &FarmSpec) -> Result<(), FarmError> {
         check(row.origin, of, "agreement", row.agreement, from_zero(1.0, "between 0 and 1"))?;
         let spell = Range { least: 1.0, most: 1e6, open: false, text: "at least 1 day, or \"year\"" };
         check(row.origin, of, "spread_days", row.spread_days.unwrap_or(1.0), spell)?;
+    }
+    for stage in &spec.stages {
+        let of = &stage.name;
+        let base = Range { least: -20.0, most: 40.0, open: false, text: "from -20 to 40 degrees C" };
+        check(stage.origin, of, "base_c", stage.base_c, base)?;
+        check(stage.origin, of, "sd_days", stage.sd_days, from_zero(30.0, "from 0 to 30 days"))?;
+        stages::check_order(stage)?;
     }
     for field in &spec.fields {
         let of = &field.name;

@@ -260,12 +260,14 @@ impl<'a> FieldJobs<'a> {
         };
         let name = if next_year { format!("{} (next year)", operation.name) } else { operation.name.clone() };
         let dates = self.dates(crop, operation, year)?;
+        let stage = self.stage(crop, operation, dates)?;
         self.rows.push(key);
         self.farm.rows.push(Row {
             crop,
             operation: name,
             class,
             dates,
+            stage,
             due_text,
             outfits,
             area_ha: 0.0,

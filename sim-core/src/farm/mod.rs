@@ -14,12 +14,13 @@ mod outfits;
 pub mod rate;
 mod recorded;
 pub mod spec;
+mod stages;
 mod tables;
 mod windows;
 
 pub use error::{FarmError, FarmErrorKind};
 pub use model::{
-    Farm, Field, Job, JobWork, Link, Lot, MAX_MACHINES, MAX_PEOPLE, Machine, Missed, Outfit, Person, Row,
-    Unit, Window, WorkClass,
+    Farm, Field, Job, JobWork, Link, Lot, MAX_MACHINES, MAX_PEOPLE, Machine, Missed, MovingStage, Outfit,
+    Person, Row, Unit, Window, WorkClass,
 };
 pub use recorded::Fitted;

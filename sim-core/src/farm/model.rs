@@ -3,7 +3,8 @@
 use std::sync::Arc;
 
 use super::recorded::Fitted;
-use crate::weather::{DailyHours, Span, WeatherSpec};
+use crate::weather::{DailyHours, Span, Stage, WeatherSpec};
+use jiff::civil::Date;
 
 /// How many machines a farm can hold (each of several alike counts): one bit of a mask each.
 pub const MAX_MACHINES: usize = 128;
@@ -24,6 +25,8 @@ pub struct Farm {
     pub fitted: Option<Arc<Fitted>>,
     /// The soils.
     pub soils: Vec<String>,
+    /// The stages with which windows move.
+    pub stages: Vec<MovingStage>,
     /// The work classes.
     pub classes: Vec<WorkClass>,
     /// The people, contractors last.
@@ -44,6 +47,17 @@ pub struct Farm {
     pub jobs: Vec<Job>,
     /// The links between jobs.
     pub links: Vec<Link>,
+}
+
+/// A stage of growth in one calendar year of the season.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MovingStage {
+    /// Its name.
+    pub name: String,
+    /// Its date in a middling year.
+    pub normally: Date,
+    /// By how many days it is later or earlier in each season.
+    pub shifts: Stage,
 }
 
 /// A work class.
@@ -131,7 +145,7 @@ impl Field {
 /// A window in days of the season; the ends are inclusive.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Window {
-    /// Given by dates.
+    /// Given by dates; where the row moves with a stage, those of a middling year.
     Fixed {
         /// May start on this day.
         from: u32,
@@ -162,8 +176,10 @@ pub struct Row {
     pub operation: String,
     /// Index of the work class.
     pub class: usize,
-    /// from, due, latest as days of the season, if the window is given by dates.
+    /// from, due, latest as days of the season, if the window is given by dates; in a middling year, if it moves.
     pub dates: Option<(u32, u32, u32)>,
+    /// Index of the stage with which its window moves, if it does.
+    pub stage: Option<usize>,
     /// "drilling + 7 d", where the window follows another operation.
     pub due_text: String,
     /// Indices of the outfits that can do it, the preferred first.

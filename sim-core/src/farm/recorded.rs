@@ -5,10 +5,9 @@ use super::spec::{ANY_SOIL, ClassSpec, FarmSpec, RecordSpec, RecordUse, RuleSpec
 use super::tables::{driver_names, weather_error};
 use crate::weather::fit::{FitError, RecordFit, Refit, fit_record, period_shares};
 use crate::weather::{
-    DriverSpec, KeySpec, MonthDay, Order, PeriodValue, Recorded, Rule, Span, WeatherError, WeatherSpec,
-    daily_means, judge,
+    DriverSpec, Ground, KeySpec, MonthDay, Order, PeriodValue, Recorded, Rule, Span, WeatherError,
+    WeatherSpec, daily_means, judge,
 };
-use jiff::civil::Date;
 
 /// The weather of a record, and for each key (class x soil) whether there is a rule for it.
 pub(super) fn weather(
@@ -41,7 +40,7 @@ pub(super) fn weather(
     let first = of.record.first();
     let (weather, fitted) = match of.serves_as {
         RecordUse::Years(order) => {
-            let weather = years(order, first, &judged, &keys, &names, span).map_err(|error| said(&error))?;
+            let weather = years((of, order), &judged, &keys, &names, span).map_err(|error| said(&error))?;
             if weather.recorded.as_ref().is_some_and(|recorded| recorded.years().is_empty()) {
                 let why = format!(
                     "the record holds no whole season: it goes from {first} to {}, a season from {} to {}",
@@ -79,18 +78,19 @@ struct Key {
 
 /// The recorded years as they were, with the shares that may be expected of them.
 fn years(
-    order: Order,
-    first: Date,
+    (of, order): (&RecordSpec, Order),
     judged: &[Vec<Option<bool>>],
     keys: &[Key],
     names: &[&str],
     span: Span,
 ) -> Result<WeatherSpec, WeatherError> {
-    let days = span.days() as usize;
+    let (days, first) = (span.days() as usize, of.record.first());
     let never = vec![Some(false); judged.first().map_or(0, Vec::len)];
     let verdicts: Vec<&[Option<bool>]> =
         keys.iter().map(|key| key.rule.map_or(never.as_slice(), |rule| judged[rule].as_slice())).collect();
     let recorded = Recorded::new(order, first, &verdicts, span);
+    let ground = Ground::new(&of.record, of.rain_day, span, recorded.years().iter().map(|year| year.year));
+    let recorded = recorded.with_ground(ground);
     let half_months = MonthDay::parts_of_months(2);
     let mut specs = Vec::with_capacity(keys.len());
     for (key, verdicts) in keys.iter().zip(&verdicts) {

@@ -34,6 +34,8 @@ pub struct FarmSpec {
     pub record: Option<RecordSpec>,
     /// Persistence and spread by driver and period.
     pub drivers: Vec<DriverRow>,
+    /// Stages of growth with which windows move.
+    pub stages: Vec<StageSpec>,
     /// The kinds of work that the same kind of day limits.
     pub classes: Vec<ClassSpec>,
     /// The people.
@@ -134,6 +136,23 @@ pub struct DriverRow {
     pub spread_days: Option<f64>,
     /// How far the driver shares the farm's sky: 1 the same sky, 0 apart.
     pub agreement: f64,
+}
+
+/// A stage of growth, which comes early in some years and late in others.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StageSpec {
+    /// Where the stage was written.
+    pub origin: Origin,
+    /// The stage's name.
+    pub name: String,
+    /// Its day in a middling year.
+    pub normally: MonthDay,
+    /// The mean temperature above which warmth counts, degrees Celsius.
+    pub base_c: f64,
+    /// The first day whose warmth counts, earlier in the year than `normally`.
+    pub from: MonthDay,
+    /// How much drawn years differ: standard deviation in days. Recorded years have their temperatures instead.
+    pub sd_days: f64,
 }
 
 /// A work class: operations limited by the same kind of day.
@@ -308,6 +327,8 @@ pub struct OperationSpec {
     pub due: When,
     /// Abandoned at the end of this day; `None` = 30 days after `due`, within the season.
     pub latest: Option<When>,
+    /// The stage whose shift its window takes in every season; for windows given by dates.
+    pub moves_with: Option<String>,
     /// What must come before it on the field.
     pub after: Vec<LinkSpec>,
     /// Done only where the straw is treated so.

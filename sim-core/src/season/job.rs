@@ -184,7 +184,7 @@ impl JobState {
         self.counted = end;
     }
 
-    /// Starts the count when the due day becomes known.
+    /// Starts the count when the due day becomes known, or has moved before the first day.
     pub(super) fn set_due(&mut self, due_end: i64, latest_end: i64) {
         self.due_end = due_end;
         self.latest_end = latest_end;

@@ -12,6 +12,7 @@ mod crew;
 mod dispatch;
 mod job;
 mod links;
+mod moving;
 mod outcome;
 mod plan;
 mod policy;
@@ -84,6 +85,9 @@ impl<'p> Season<'p> {
     ) -> Result<&Outcome, SeasonError> {
         policy.begin(season);
         self.state.reset(self.plan);
+        if self.plan.moves() {
+            self.state.move_windows(self.plan, sky.source());
+        }
         self.agenda.clear();
         let end = self.plan.days as i64 * DAY;
         let mut run = Run { season, plan: self.plan, sky, policy, trace, state: &mut self.state };

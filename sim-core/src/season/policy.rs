@@ -1,6 +1,7 @@
 //! What a manager decides: which job comes first, whether to go, how long to stay out, whom to call in.
 
 use crate::farm::Farm;
+use crate::weather::Yesterday;
 
 /// A decision that could not be made; the season stops with it.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -30,6 +31,9 @@ pub struct JobView<'a> {
     pub started: bool,
     /// Area left in ha.
     pub area_left_ha: f64,
+    /// Rain and soil as they were at yesterday's close. `None` where days are drawn from a table, which has no soil,
+    /// and before the first day of a record.
+    pub yesterday: Option<Yesterday<'a>>,
 }
 
 /// The farm at the start of a day.
@@ -41,6 +45,8 @@ pub struct DayView<'a> {
     pub day: u32,
     /// The fewest days in hand of any operation that could be worked today.
     pub least_days_in_hand: f64,
+    /// Rain and soil as they were at yesterday's close; as in [`JobView`].
+    pub yesterday: Option<Yesterday<'a>>,
 }
 
 /// The decisions. Each has a default that does what a manager does; a policy of one season starts afresh

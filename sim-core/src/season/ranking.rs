@@ -7,6 +7,7 @@ use super::run::{Run, SeasonError};
 use super::state::Ranked;
 use super::trace::Entry;
 use crate::kernel::Trace;
+use crate::weather::{SkySource, Yesterday};
 
 /// A kind of day is clearly more common than another if it comes this many times as often.
 const CLEARLY: f64 = 1.5;
@@ -24,7 +25,8 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         if self.state.queue.len() > 1 {
             self.state.queue.sort_unstable_by(Ranked::order);
         }
-        let view = DayView { farm: &self.plan.farm, day, least_days_in_hand: least };
+        let yesterday = self.yesterday(day);
+        let view = DayView { farm: &self.plan.farm, day, least_days_in_hand: least, yesterday };
         let hours = self.policy.overtime_h(&view).map_err(|error| self.policy_error(error))?;
         let allowed_s = (hours.clamp(0.0, 24.0) * 3600.0).round() as i64;
         self.state.overtime_s = allowed_s.min(self.plan.longest_overtime_s);
@@ -158,7 +160,14 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
             gives_way: self.gives_way(in_row.class, p_today),
             started: state.left_s < state.total_s,
             area_left_ha: state.live_ha - state.done_ha(),
+            yesterday: self.yesterday(day),
         }
+    }
+
+    /// Rain and soil before a day, where the season is a recorded year.
+    fn yesterday(&self, day: u32) -> Option<Yesterday<'r>> {
+        let SkySource::Recorded { year } = self.sky.source() else { return None };
+        self.plan.farm.weather.recorded.as_ref()?.ground()?.before(year as usize, day)
     }
 
     /// Expected suitable seconds from today to the due day's end, less what the operation still needs. A

@@ -156,13 +156,13 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         self.state.opening = false;
         self.state.queue.clear();
         self.state.places.fill(super::state::YARD);
-        while let Some((at, job)) = self.plan.by_latest.get(self.state.next_latest).copied()
+        while let Some((at, job)) = self.by_latest().get(self.state.next_latest).copied()
             && at <= day
         {
             self.state.next_latest += 1;
             self.give_up(job as usize, now, Why::LatestPassed, agenda)?;
         }
-        while let Some((at, job)) = self.plan.by_from.get(self.state.next_from).copied()
+        while let Some((at, job)) = self.by_from().get(self.state.next_from).copied()
             && at <= day
         {
             self.state.next_from += 1;
@@ -172,8 +172,8 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         }
         if self.state.open_rows.is_empty() {
             // Nothing to do: sleep until the next window opens.
-            if let Some((at, _)) = self.plan.by_from.get(self.state.next_from) {
-                self.plan_morning((*at).max(day + 1), agenda);
+            if let Some((at, _)) = self.by_from().get(self.state.next_from).copied() {
+                self.plan_morning(at.max(day + 1), agenda);
             }
             return Ok(());
         }
@@ -398,7 +398,8 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
                 twin.area_ha - twin.done_ha()
             });
             let area_ha = undone_ha.min(twin_undone_ha);
-            let last = match of.window {
+            let window = self.window(woken);
+            let last = match window {
                 Window::Fixed { latest, .. } => day_end(latest),
                 Window::After { .. } => i64::MAX,
             };
@@ -419,7 +420,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             self.state.rows[of.row].needed_s += state.left_s;
             self.shrink_to(woken, area_ha);
             self.note(now, woken, What::TakesOver, Why::None, None);
-            if let Window::Fixed { from, .. } = of.window
+            if let Window::Fixed { from, .. } = window
                 && i64::from(from) * DAY <= now
             {
                 self.open_window(woken, now, agenda)?;

@@ -2,6 +2,7 @@
 
 use super::crew::Means;
 use super::job::JobState;
+use super::moving::Moved;
 use super::outcome::{Cause, RowOutcome};
 use super::plan::{Duty, Plan};
 use crate::kernel::Handle;
@@ -153,6 +154,8 @@ pub(super) struct State {
     pub(super) day: u32,
     /// Jobs that wait for an outfit.
     pub(super) ready_jobs: u32,
+    /// Windows that move with stages, as they are this season; not looked at where there are none.
+    pub(super) moved: Moved,
     pub(super) next_from: usize,
     pub(super) next_latest: usize,
     /// The day for which a morning is on the agenda.
@@ -232,6 +235,7 @@ impl State {
             overtime_s: 0,
             day: 0,
             ready_jobs: 0,
+            moved: Moved::default(),
             next_from: 0,
             next_latest: 0,
             morning: None,

@@ -70,12 +70,13 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             out.area_unfinished_ha += undone_ha;
             out.ha_days_late += state.ha_days_late;
         }
-        out.suitable_days = of.dates.map(|(from, due, _)| {
+        let dates = of.dates.map(|dates| self.state.moved.dates(plan, row, dates));
+        out.suitable_days = dates.map(|(from, due, _)| {
             let keys = plan.rows[row].lots.iter().map(|lot| plan.lots[*lot].key);
             self.sky.count_all(keys, from as usize, due as usize + 1)
         });
         debug_assert!(
-            of.dates.is_none_or(|(_, due, _)| out.late == out.finish.is_none_or(|t| t > day_end(due)))
+            dates.is_none_or(|(_, due, _)| out.late == out.finish.is_none_or(|t| t > day_end(due)))
         );
         out
     }

@@ -102,6 +102,7 @@ impl std::fmt::Debug for Hooks<'_> {
 /// #     }],
 /// #     record: None,
 /// #     drivers: vec![],
+/// #     stages: vec![],
 /// #     classes: vec![ClassSpec {
 /// #         origin, name: "mowing".into(), driver: "soil".into(), hours: vec![], daylight: false,
 /// #     }],
@@ -120,8 +121,8 @@ impl std::fmt::Debug for Hooks<'_> {
 /// #         tillage: "plough".into(), following: vec![],
 /// #         standing: vec![OperationSpec {
 /// #             origin, name: "mowing".into(), class: "mowing".into(), outfits: vec!["mowing".into()],
-/// #             from: day("06-01"), due: day("06-20"), latest: None, after: vec![], straw: None,
-/// #             tillage: vec![], moves: None, chopping_factor: 1.0, fallback_crop: None,
+/// #             from: day("06-01"), due: day("06-20"), latest: None, moves_with: None, after: vec![],
+/// #             straw: None, tillage: vec![], moves: None, chopping_factor: 1.0, fallback_crop: None,
 /// #         }],
 /// #     }],
 /// #     fields: vec![FieldSpec {

@@ -7,7 +7,7 @@ use crate::farm::Fitted;
 use crate::kernel::draw::name_hash;
 use crate::season::{Season, SeasonError};
 use crate::weather::fit::FitError;
-use crate::weather::{Chain, Sky, SpreadGrid, WeatherError};
+use crate::weather::{Chain, Sky, SpreadGrid, Weather, WeatherError};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::mpsc;
 
@@ -147,11 +147,11 @@ impl Study {
         (season, policy, sky): (&mut Season<'_>, &mut P, &mut Sky),
     ) -> Result<Late, RefitError> {
         let Some(spec) = fitted.again(number)? else { return Ok(None) };
-        let chain = Chain::on_grid(&spec, grid)?;
+        let weather = Weather::Drawn(Chain::on_grid(&spec, grid)?);
         let seed = self.seed ^ name_hash("seasons of a record drawn anew");
         let mut late = Vec::new();
         for at in number * seasons..(number + 1) * seasons {
-            chain.draw(seed, at, sky);
+            weather.draw(seed, at, sky);
             let outcome = season.work(at, sky, policy)?;
             late.resize(outcome.rows.len(), 0);
             for (late, row) in late.iter_mut().zip(&outcome.rows) {

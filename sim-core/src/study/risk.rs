@@ -23,7 +23,7 @@ pub struct Risk {
     pub row: usize,
     /// How many seasons.
     pub seasons: u64,
-    /// The due day, where the window is given by dates.
+    /// The due day, where the window is given by dates and is the same every season.
     pub due: Option<u32>,
     /// Seasons in which not all was done by the end of the due day.
     pub late: u64,
@@ -44,8 +44,8 @@ pub struct Risk {
 }
 
 impl Risk {
-    /// The chance that not all is done by the end of the due day: `1 - p_done(due)` where the window is given
-    /// by dates; 0 to 1.
+    /// The chance that not all is done by the end of the due day: `1 - p_done(due)` where there is one
+    /// due day for all seasons; where windows move or follow other work, each season is judged by its own; 0 to 1.
     #[must_use]
     pub fn p_late(&self) -> f64 {
         1.0 - self.share(self.seasons - self.late)
@@ -187,7 +187,7 @@ impl Risks {
         let risk = |(row, of): (usize, &crate::farm::Row)| Risk {
             row,
             seasons: 0,
-            due: of.dates.map(|(_, due, _)| due),
+            due: of.dates.filter(|_| of.stage.is_none()).map(|(_, due, _)| due),
             late: 0,
             unfinished: 0,
             done_by: vec![0; days],

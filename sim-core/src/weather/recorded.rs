@@ -3,8 +3,10 @@
 
 use crate::kernel::draw::{Stream, name_hash};
 use crate::weather::calendar::{MonthDay, Span};
-use crate::weather::sky::Sky;
+use crate::weather::sky::{Sky, SkySource};
+use crate::weather::yesterday::Ground;
 use jiff::civil::Date;
+use std::sync::Arc;
 
 /// In which order recorded years become seasons.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -46,6 +48,7 @@ pub struct YearSky {
 pub struct Recorded {
     order: Order,
     years: Vec<YearSky>,
+    ground: Option<Arc<Ground>>,
 }
 
 /// The purpose of the draw of a year.
@@ -83,7 +86,19 @@ impl Recorded {
             }
             Some(YearSky { year, sky, unknown })
         });
-        Self { order, years: years.collect() }
+        Self { order, years: years.collect(), ground: None }
+    }
+
+    /// The same years with what is known of their soil every morning.
+    #[must_use]
+    pub fn with_ground(self, ground: Ground) -> Self {
+        Self { ground: Some(Arc::new(ground)), ..self }
+    }
+
+    /// What is known of their soil every morning, if anything.
+    #[must_use]
+    pub fn ground(&self) -> Option<&Ground> {
+        self.ground.as_deref()
     }
 
     /// The years, the earliest first.
@@ -128,12 +143,14 @@ impl Recorded {
     /// # Panics
     /// When there are no years.
     pub fn draw(&self, seed: u64, season: u64, sky: &mut Sky) {
-        sky.copy_from(&self.years[self.index_of(seed, season)].sky);
+        let year = self.index_of(seed, season);
+        sky.copy_from(&self.years[year].sky);
+        sky.set_source(SkySource::Recorded { year: year as u32 });
     }
 }
 
 /// The date of a season's day when the season begins in `year`.
-fn in_year(span: Span, day: u32, year: i16) -> Option<Date> {
+pub(crate) fn in_year(span: Span, day: u32, year: i16) -> Option<Date> {
     let date = span.date(day);
     let year = year.checked_add(date.year() - span.first().year())?;
     let of_year = MonthDay::of(date);

@@ -19,6 +19,27 @@ pub struct Sky {
     days: usize,
     words_per_key: usize,
     words: Vec<u64>,
+    source: SkySource,
+}
+
+/// Where a season's sky came from, for what else depends on the year.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum SkySource {
+    /// It was given day by day.
+    #[default]
+    Given,
+    /// It was drawn.
+    Drawn {
+        /// Under this seed.
+        seed: u64,
+        /// For this season.
+        season: u64,
+    },
+    /// It is a recorded year.
+    Recorded {
+        /// Its index among the recorded years.
+        year: u32,
+    },
 }
 
 /// Days in one word of bits.
@@ -78,6 +99,18 @@ impl Sky {
         (self.keys, self.days, self.words_per_key) = (other.keys, other.days, other.words_per_key);
         self.words.clear();
         self.words.extend_from_slice(&other.words);
+        self.source = other.source;
+    }
+
+    /// Where it came from.
+    #[must_use]
+    pub fn source(&self) -> SkySource {
+        self.source
+    }
+
+    /// Says where it came from: from nowhere unless said.
+    pub fn set_source(&mut self, source: SkySource) {
+        self.source = source;
     }
 
     /// Whether each of `days` is suitable for `key`.
@@ -166,6 +199,7 @@ impl Sky {
         self.words_per_key = days.div_ceil(WORD_DAYS);
         self.words.clear();
         self.words.resize(keys * self.words_per_key, 0);
+        self.source = SkySource::Given;
     }
 
     /// Writes the 64 days from `word * 64` of `key`. Bits past the last day must be 0.

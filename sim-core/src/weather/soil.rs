@@ -2,6 +2,8 @@
 //! ([`deficits`]) and, beside it, the layer at the surface that the bucket does not see ([`Topsoil`]). Which deficit
 //! a kind of work needs is not decided here, nor where rain and evapotranspiration come from.
 
+use crate::weather::record::Quantity;
+
 /// The deficit at which grass draws no more water, mm (Schulte et al. 2005).
 const DRIEST_MM: f64 = 110.0;
 
@@ -41,6 +43,16 @@ impl Drainage {
             Self::Well => "well",
             Self::Moderate => "moderate",
             Self::Poor => "poor",
+        }
+    }
+
+    /// What a record calls its deficit.
+    #[must_use]
+    pub const fn deficit(self) -> Quantity {
+        match self {
+            Self::Well => Quantity::DeficitWell,
+            Self::Moderate => Quantity::DeficitModerate,
+            Self::Poor => Quantity::DeficitPoor,
         }
     }
 

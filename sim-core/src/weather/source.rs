@@ -3,7 +3,7 @@
 use crate::weather::chain::Chain;
 use crate::weather::error::WeatherError;
 use crate::weather::recorded::{Order, Recorded};
-use crate::weather::sky::Sky;
+use crate::weather::sky::{Sky, SkySource};
 use crate::weather::spec::WeatherSpec;
 
 /// The weather of seasons: gives each its [`Sky`].
@@ -33,7 +33,10 @@ impl Weather {
     /// Nothing is allocated when `sky` has held one like it.
     pub fn draw(&self, seed: u64, season: u64, sky: &mut Sky) {
         match self {
-            Self::Drawn(chain) => chain.draw(seed, season, sky),
+            Self::Drawn(chain) => {
+                chain.draw(seed, season, sky);
+                sky.set_source(SkySource::Drawn { seed, season });
+            }
             Self::Recorded(recorded) => recorded.draw(seed, season, sky),
         }
     }

@@ -167,6 +167,17 @@ pub enum RainDay {
     ToTheMorning,
 }
 
+impl RainDay {
+    /// Rain by the day on which it fell, from rain by the day it is noted under.
+    #[must_use]
+    pub fn by_day(self, noted_mm: &[f64]) -> Vec<f64> {
+        match self {
+            Self::OfTheDay => noted_mm.to_vec(),
+            Self::ToTheMorning => noted_mm.iter().copied().skip(1).chain(std::iter::once(f64::NAN)).collect(),
+        }
+    }
+}
+
 /// The verdicts on a record's days.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Judged {
@@ -228,10 +239,7 @@ fn from_what(quantity: Quantity) -> &'static str {
 /// assert_eq!(judged.days[0], [None, Some(false), Some(false), Some(true)]);
 /// ```
 pub fn judge(record: &Record, rules: &[Rule], rain_day: RainDay) -> Result<Judged, NotNoted> {
-    let rain = record.of(Quantity::Rain).map(|rain| match rain_day {
-        RainDay::OfTheDay => rain.to_vec(),
-        RainDay::ToTheMorning => rain.iter().copied().skip(1).chain(std::iter::once(f64::NAN)).collect(),
-    });
+    let rain = record.of(Quantity::Rain).map(|noted| rain_day.by_day(noted));
     let noted = |quantity| if quantity == Quantity::Rain { rain.as_deref() } else { record.of(quantity) };
     // Rules for several soils ask the same of the hours.
     let mut counted: Vec<(Hours, Vec<Limit>, Arc<[f32]>)> = Vec::new();

@@ -45,6 +45,7 @@ pub fn bare(p: f64) -> FarmSpec {
             spread_days: None,
             agreement: 1.0,
         }],
+        stages: Vec::new(),
         classes: vec![ClassSpec {
             origin: Origin(0),
             name: "work".into(),
@@ -102,6 +103,7 @@ pub fn operation(name: &str, outfits: &[&str], window: [&str; 3]) -> OperationSp
         from: day(window[0]),
         due: day(window[1]),
         latest: Some(day(window[2])),
+        moves_with: None,
         after: Vec::new(),
         straw: None,
         tillage: Vec::new(),

@@ -2,6 +2,7 @@
 
 use super::args::CheckArgs;
 use super::load::{Loaded, changes, load};
+use super::moves::moves;
 use super::odd::{self, Need, needs};
 use super::plain::{Fit, Plain, wrapped};
 use super::summary::heading;
@@ -39,6 +40,12 @@ pub(super) fn understood(spec: &FarmSpec, plan: &Plan, parameters: &[Parameter])
     text.push_str(&areas(spec));
     text.push_str("\nOperations, each by its first outfit\n\n");
     text.push_str(&operations(farm, &needs));
+    let moves = moves(farm);
+    if !moves.is_empty() {
+        text.push_str("Windows that move in early and late years; above they are a middling year's\n\n");
+        moves.iter().for_each(|of| wrapped(&mut text, of));
+        text.push('\n');
+    }
     text.push_str("People\n");
     text.push_str(&people(spec, farm));
     text.push('\n');

@@ -8,6 +8,7 @@ mod check;
 mod days;
 mod embedded;
 mod load;
+mod moves;
 mod new;
 mod odd;
 mod plain;

@@ -5,7 +5,7 @@ use super::odd;
 use super::plain::{Fit, Plain, wrapped};
 use crate::script::Parameter;
 use crate::words::{self, day_month, number, percent_interval, thousands, years};
-use sim_core::farm::Farm;
+use sim_core::farm::{Farm, Row};
 use sim_core::season::Cause;
 use sim_core::study::{Quantile, Risk, Variant, VariantFindings};
 
@@ -114,7 +114,7 @@ fn risk_table(farm: &Farm, risks: &[&Risk]) -> String {
         let row = &farm.rows[risk.row];
         table.row([
             format!("{}, {}", row.operation, farm.crops[row.crop]),
-            risk.due.map_or_else(|| row.due_text.clone(), |due| day_month(farm.span.date(due))),
+            due_text(farm, row),
             years(risk.p_late()),
             // So few recorded years leave more open than the simulation does.
             percent_interval(risk.p_late_record_interval().unwrap_or_else(|| risk.p_late_interval())),
@@ -127,6 +127,16 @@ fn risk_table(farm: &Farm, risks: &[&Risk]) -> String {
         ]);
     }
     table.text()
+}
+
+/// The due day, a middling year's where it moves; of work counted from other work, from what.
+fn due_text(farm: &Farm, row: &Row) -> String {
+    let day = |due| day_month(farm.span.date(due));
+    match row.dates {
+        Some((_, due, _)) if row.stage.is_some() => format!("about {}", day(due)),
+        Some((_, due, _)) => day(due),
+        None => row.due_text.clone(),
+    }
 }
 
 /// The cause that a row waited longest for, closed hours left out, with its share of such waiting.

@@ -8,7 +8,7 @@ use super::source::Mark;
 use sim_core::farm::Missed;
 use sim_core::farm::spec::{
     ClassSpec, ContractorSpec, CropSpec, DriverRow, FarmSpec, FieldSpec, LinkSpec, MachineSpec, Moves,
-    OperationSpec, OutfitSpec, PersonSpec, RecordSpec, RuleSpec, Straw, SuitableRow, When,
+    OperationSpec, OutfitSpec, PersonSpec, RecordSpec, RuleSpec, StageSpec, Straw, SuitableRow, When,
 };
 use sim_core::weather::{HoursRule, MonthDay, Site};
 
@@ -112,6 +112,14 @@ pub(crate) fn make(verb: &str, mut values: Values) -> Result<Option<PartData>, M
             agreement: given(v.number("agreement")),
         }]),
         "rule" => PartData::Rule(record::rule(v)?),
+        "stage" => PartData::Stage(StageSpec {
+            origin: v.origin,
+            name: given(v.text("name")),
+            normally: day(v.day("normally")),
+            base_c: given(v.number("base_c")),
+            from: day(v.day("from")),
+            sd_days: given(v.number("sd_days")),
+        }),
         "farm" => PartData::Farm(farm(v)?),
         _ => return Ok(None),
     }))
@@ -191,6 +199,7 @@ fn operation(v: &mut Values) -> Result<OperationSpec, Mistake> {
         from: v.when("from").unwrap_or_else(anytime),
         due: v.when("due").unwrap_or_else(anytime),
         latest: v.when("latest"),
+        moves_with: v.text("moves_with"),
         after: given(v.links("after")),
         straw: straw(v.text("straw")),
         tillage: given(v.texts("tillage")),
@@ -302,6 +311,7 @@ fn farm(v: &mut Values) -> Result<FarmSpec, Mistake> {
         suitable: specs!(v, "suitable_days", Suitable).into_iter().flatten().collect(),
         record,
         drivers: specs!(v, "drivers", Driver).into_iter().flatten().collect(),
+        stages: specs!(v, "stages", Stage),
         classes,
         people: specs!(v, "people", Person),
         machines: specs!(v, "machines", Machine),

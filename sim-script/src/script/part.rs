@@ -3,7 +3,7 @@
 use super::verb::PartKind;
 use sim_core::farm::spec::{
     ClassSpec, ContractorSpec, CropSpec, DriverRow, FarmSpec, FieldSpec, LinkSpec, MachineSpec,
-    OperationSpec, OutfitSpec, PersonSpec, RecordSpec, RuleSpec, SuitableRow, When,
+    OperationSpec, OutfitSpec, PersonSpec, RecordSpec, RuleSpec, StageSpec, SuitableRow, When,
 };
 use sim_core::weather::{EVERY_DAY, HOLIDAY, HoursRule};
 use std::rc::Rc;
@@ -49,6 +49,8 @@ pub(crate) enum PartData {
     Weather(RecordSpec),
     /// `rule(...)`.
     Rule(RuleSpec),
+    /// `stage(...)`.
+    Stage(StageSpec),
     /// `farm(...)`.
     Farm(FarmSpec),
 }
@@ -108,6 +110,7 @@ impl Part {
             PartData::Driver(_) => PartKind::Driver,
             PartData::Weather(_) => PartKind::Weather,
             PartData::Rule(_) => PartKind::Rule,
+            PartData::Stage(_) => PartKind::Stage,
             PartData::Farm(_) => PartKind::Farm,
         }
     }

@@ -173,6 +173,8 @@ pub enum PartKind {
     Weather,
     /// `rule(...)`.
     Rule,
+    /// `stage(...)`.
+    Stage,
     /// `farm(...)`.
     Farm,
 }
@@ -197,6 +199,7 @@ impl PartKind {
             Self::Driver => &["driver", "drivers_from"],
             Self::Weather => &["replay", "resample", "table"],
             Self::Rule => &["rule"],
+            Self::Stage => &["stage"],
             Self::Farm => &["farm"],
         }
     }

@@ -1,7 +1,9 @@
 //! The words of the script language, one table each: every key with its unit, default, meaning and example.
 
 use super::verb::{Argument, Key, Kind, Need, PartKind, Verb};
-use super::weather_verbs::{DRIVER, DRIVERS_FROM, REPLAY, RESAMPLE, RULE, SUITABLE, SUITABLE_DAYS, TABLE};
+use super::weather_verbs::{
+    DRIVER, DRIVERS_FROM, REPLAY, RESAMPLE, RULE, STAGE, SUITABLE, SUITABLE_DAYS, TABLE,
+};
 
 /// Every verb, in the order in which a script usually needs them.
 #[must_use]
@@ -28,6 +30,7 @@ pub const fn all_verbs() -> &'static [&'static Verb] {
         &RESAMPLE,
         &TABLE,
         &RULE,
+        &STAGE,
         &ADD_DAYS,
         &DAYS_BETWEEN,
         &HOURS_FROM,
@@ -157,6 +160,13 @@ const FARM: Verb = Verb {
             "",
             "[driver(\"soil\", #{ persistence: 0.5 })]",
             "how suitable days hang together",
+        ),
+        may(
+            "stages",
+            Kind::Parts(PartKind::Stage),
+            "",
+            "[stage(\"ripeness\", #{ normally: \"08-05\", sd_days: 6 })]",
+            "stages of growth with which windows move in early and late years",
         ),
         must(
             "classes",
@@ -297,6 +307,13 @@ const OPERATION: Verb = Verb {
             "",
             "\"11-15\"",
             "abandoned at the end of this day; without it, 30 days after `due`",
+        ),
+        may(
+            "moves_with",
+            Kind::Text,
+            "",
+            "\"ripeness\"",
+            "the stage with which its dates move in early and late years; those given are a middling year's",
         ),
         may("after", Kind::Links, "", "[\"ploughing\"]", "what must come before it on the field"),
         may("straw", STRAW, "", "\"chop\"", "done only where the straw is treated so"),

@@ -1,5 +1,5 @@
 //! The words of the script language that say what days there are: tables of suitable days, records, rules for a
-//! workable day.
+//! workable day, stages that come early or late.
 
 use super::verb::{Argument, Key, Kind, Verb};
 use super::verbs::{MAP, may, must, name, or};
@@ -269,4 +269,45 @@ pub(super) const RULE: Verb = Verb {
         or("03-01", may("opens_on", Kind::Day, "", "\"03-15\"", "the day on which it is open again")),
     ],
     example: "rule(\"drilling\", #{ soil: \"loam\", deficit_min_mm: 3, rain_max_mm: 1, rain_before_max_mm: 5 })",
+};
+
+/// `stage`.
+pub(super) const STAGE: Verb = Verb {
+    name: "stage",
+    about: "A stage of growth that early years bring sooner and late years later; operations that move with it have their window shifted by as many days.",
+    arguments: &[name("the stage's name"), MAP],
+    keys: &[
+        must("normally", Kind::Day, "", "\"08-05\"", "the day on which a middling year has come to it"),
+        or(
+            "0",
+            may(
+                "base_c",
+                Kind::Number,
+                "degrees C",
+                "5",
+                "under a record: the mean temperature above which a day's warmth counts",
+            ),
+        ),
+        or(
+            "01-01",
+            may(
+                "from",
+                Kind::Day,
+                "",
+                "\"03-01\"",
+                "under a record: the first day whose warmth counts; a year is at the stage when its sum is that of a middling year",
+            ),
+        ),
+        or(
+            "0",
+            may(
+                "sd_days",
+                Kind::Number,
+                "days",
+                "6",
+                "where days are drawn: how much years differ (standard deviation), for all stages the same way",
+            ),
+        ),
+    ],
+    example: "stage(\"ripeness\", #{ normally: \"08-05\", sd_days: 6 })",
 };

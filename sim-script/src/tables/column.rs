@@ -89,13 +89,13 @@ pub(crate) const RISK: Table = Table {
             "due",
             Kind::Date,
             "",
-            "Should be finished by the end of this day; empty where the window follows other work.",
+            "Should be finished by the end of this day; empty where the window follows other work or moves with a stage: each season is then judged by its own.",
         ),
         column(
             "p_late",
             Kind::Number,
             "1",
-            "Chance that not all of its area is done by the end of the due day; unfinished counts as late. 1 - p_done(due).",
+            "Chance that not all of its area is done by the end of the due day; unfinished counts as late. 1 - p_done(due) where `due` is given.",
         ),
         column(
             "p_late_low",
@@ -187,7 +187,7 @@ pub(crate) const SEASONS: Table = Table {
             "suitable_days",
             Kind::Whole,
             "d",
-            "Days from its first day to the due day that suited it on all its soils; empty where the window follows other work.",
+            "Days from its first day to the due day, both as they were this season, that suited it on all its soils; empty where the window follows other work.",
         ),
     ],
 };
@@ -210,7 +210,7 @@ pub(crate) const USE: Table = Table {
             "hours_available_middling",
             Kind::Number,
             "h",
-            "Hours there are in a middling year (median of the first 1000 seasons' skies): suitable open hours within the person's own (a machine's: within its drivers') on days on which an operation that can use it is between its first and its due day, each day those of the operation that has the most; empty: too few seasons to support it.",
+            "Hours there are in a middling year (median of the first 1000 seasons' skies): suitable open hours within the person's own (a machine's: within its drivers') on days on which an operation that can use it is between its first and its due day (of a middling year, where they move), each day those of the operation that has the most; empty: too few seasons to support it.",
         ),
         column(
             "hours_available_bad",

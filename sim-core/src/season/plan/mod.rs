@@ -5,8 +5,8 @@ mod duty;
 mod hours;
 mod parts;
 
-use crate::farm::{Farm, Window};
-use crate::weather::Stretch;
+use crate::farm::{Farm, Job, Window};
+use crate::weather::{FURTHEST_DAYS, Stretch};
 use duty::Duties;
 pub(super) use duty::Duty;
 use hours::Hours;
@@ -147,6 +147,12 @@ impl Plan {
         self.hours[self.rows[row].hours].on_day[day]
     }
 
+    /// Whether any window moves with a stage.
+    #[inline]
+    pub(super) fn moves(&self) -> bool {
+        !self.farm.stages.is_empty()
+    }
+
     /// A job in words: operation, crop, field.
     #[must_use]
     pub fn job_label(&self, job: usize) -> String {
@@ -171,20 +177,22 @@ impl Plan {
 
 /// The days in which any window lies; all to the season's end where one follows other work.
 fn used_days(farm: &Farm, days: usize) -> std::ops::Range<usize> {
-    let windows = || farm.jobs.iter().map(|job| job.window);
-    let first = windows().filter_map(|window| match window {
-        Window::Fixed { from, .. } => Some(from as usize),
+    // Days by which a window can move.
+    let reach = |job: &Job| if farm.rows[job.row].stage.is_some() { FURTHEST_DAYS as usize } else { 0 };
+    let windows = || farm.jobs.iter().map(|job| (job.window, reach(job)));
+    let first = windows().filter_map(|(window, reach)| match window {
+        Window::Fixed { from, .. } => Some((from as usize).saturating_sub(reach)),
         Window::After { .. } => None,
     });
-    let past = windows().map(|window| match window {
-        Window::Fixed { latest, .. } => latest as usize + 1,
+    let past = windows().map(|(window, reach)| match window {
+        Window::Fixed { latest, .. } => latest as usize + 1 + reach,
         Window::After { .. } => days,
     });
     first.min().unwrap_or(0)..past.max().unwrap_or(days).min(days)
 }
 
 /// A day and a job.
-type DayJob = (u32, u32);
+pub(super) type DayJob = (u32, u32);
 
 /// Jobs by the first and by the last day of their windows; dormant ones are woken otherwise.
 fn by_window(farm: &Farm) -> (Vec<DayJob>, Vec<DayJob>) {

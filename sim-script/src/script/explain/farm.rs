@@ -44,6 +44,7 @@ fn in_call(place: &Place, error: &FarmError) -> Range<usize> {
                 "machine" => &["machines", "units", "drives"],
                 "outfit" => &["outfits"],
                 "crop" => &["standing", "following", "fallback_crop"],
+                "stage" => &["moves_with"],
                 "operation" => &["after", "from", "due", "latest"],
                 _ => &[],
             };

@@ -26,6 +26,7 @@ fn of(text: &str, set: &[(String, String)]) -> String {
             "class,soil,from,to,p_suitable,spread\ndrilling,loam,01-01,06-30,0.5,\ndrilling,loam,07-01,12-31,0.5,1.0\n",
         ),
         ("record.csv", "date,rain_mm\n2023-12-31,0\n2024-01-01,2\n2024-01-02,0\n2024-01-03,0\n"),
+        ("rain.csv", "date,rain_mm\n2024-03-01,1\n2024-03-02,0\n"),
         ("drivers.csv", "driver,from,to,persistence,spread,spread_days\nsoil,01-01,12-31,0.5,0.2,yearly\n"),
     ];
     match Script::embedded("farm.rhai", text, files).farm(set) {
@@ -33,6 +34,10 @@ fn of(text: &str, set: &[(String, String)]) -> String {
         Err(error) => error.to_string(),
     }
 }
+
+/// Where an operation ends and the farm begins.
+const MOVED: &str =
+    "from: \"09-20\",\n    due: \"10-15\",\n});\nfarm(#{\n    name: \"Home farm\",\n    suitable_days: days,";
 
 macro_rules! mistakes {
     ($($name:ident: $right:expr => $wrong:expr;)*) => {
@@ -131,7 +136,15 @@ mistakes! {
     imported: "farm(#{" => "import \"other\" as other;\nfarm(#{";
     closure: "farm(#{" => "let f = |x| x;\nfarm(#{";
     key_twice: "area_ha: 12.0" => "area_ha: 12.0, area_ha: 13.0";
+
     two_ways: "machines: [\"tractor\", \"drill\"]" => "machines: [\"tractor\"], units: [[\"drill\"]]";
+    unknown_stage: MOVED => "from: \"09-20\",\n    due: \"10-15\",\n    moves_with: \"emergance\",\n});\nfarm(#{\n    name: \"Home farm\",\n    suitable_days: days, stages: [stage(\"emergence\", #{ normally: \"10-01\" })],";
+    no_stages: MOVED => "from: \"09-20\",\n    due: \"10-15\",\n    moves_with: \"emergence\",\n});\nfarm(#{\n    name: \"Home farm\",\n    suitable_days: days,";
+    two_stages_of_one_name: MOVED => "from: \"09-20\",\n    due: \"10-15\",\n    moves_with: \"emergence\",\n});\nfarm(#{\n    name: \"Home farm\",\n    suitable_days: days, stages: [stage(\"emergence\", #{ normally: \"10-01\" }), stage(\"emergence\", #{ normally: \"10-01\" })],";
+    stage_before_its_warmth: MOVED => "from: \"09-20\",\n    due: \"10-15\",\n    moves_with: \"emergence\",\n});\nfarm(#{\n    name: \"Home farm\",\n    suitable_days: days, stages: [stage(\"emergence\", #{ normally: \"10-01\", from: \"10-01\" })],";
+    stage_of_wild_years: MOVED => "from: \"09-20\",\n    due: \"10-15\",\n    moves_with: \"emergence\",\n});\nfarm(#{\n    name: \"Home farm\",\n    suitable_days: days, stages: [stage(\"emergence\", #{ normally: \"10-01\", sd_days: 60 })],";
+    stage_of_a_record_without_temperatures: MOVED => "from: \"09-20\",\n    due: \"10-15\",\n    moves_with: \"emergence\",\n});\nfarm(#{\n    name: \"Home farm\",\n    weather: replay(\"rain.csv\"), rules: [rule(\"drilling\", #{ rain_max_mm: 1 })], stages: [stage(\"emergence\", #{ normally: \"10-01\" })],";
+    stage_for_days_after: MOVED => "from: \"09-20\",\n    due: \"10-15\",\n});\nlet rolling = operation(\"rolling\", #{\n    class: \"drilling\", outfits: \"drilling\", moves_with: \"emergence\",\n    from: days_after(\"drilling\", 0), due: days_after(\"drilling\", 3),\n});\ndrilling = [drilling, rolling];\nfarm(#{\n    name: \"Home farm\",\n    suitable_days: days, stages: [stage(\"emergence\", #{ normally: \"10-01\" })],";
 }
 
 #[test]

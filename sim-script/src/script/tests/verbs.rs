@@ -131,7 +131,7 @@ fn every_key_changes_its_part() {
             let other = match (key.need, key.kind) {
                 (Need::Required, Kind::Number) => Some("0.125"),
                 (Need::Required, Kind::Text | Kind::Texts) => Some("\"another\""),
-                (Need::Required, Kind::When) => Some("\"03-03\""),
+                (Need::Required, Kind::When | Kind::Day) => Some("\"03-03\""),
                 (Need::Required, Kind::Hours | Kind::Open) => Some("\"01:00-02:00\""),
                 (Need::Required, Kind::Parts(_)) => Some("[]"),
                 (Need::Required, kind) => panic!("no other value for {kind:?}"),
