@@ -249,11 +249,9 @@ fn abandoned_winter_ground_goes_to_a_spring_crop() {
 fn a_team_calls_its_drivers_away_when_its_hours_open() {
     let mut spec = bare(1.0);
     spec.classes.push(ClassSpec {
-        origin: Origin(0),
         name: "combining".into(),
-        driver: "soil".into(),
         hours: vec![hours(12.0, 20.0)],
-        daylight: false,
+        ..spec.classes[0].clone()
     });
     let mut row = spec.suitable[0].clone();
     row.class = "combining".into();

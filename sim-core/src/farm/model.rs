@@ -1,6 +1,6 @@
 //! The farm after validation: indices for names, one entry for each thing that the season handles.
 
-use crate::weather::{DailyHours, Span, WeatherSpec};
+use crate::weather::{DailyHours, Loses, Span, WeatherSpec};
 
 /// How many machines a farm can hold (each of several alike counts): one bit of a mask each.
 pub const MAX_MACHINES: usize = 128;
@@ -48,6 +48,8 @@ pub struct WorkClass {
     pub name: String,
     /// The hours of each day in which it can be done, daylight counted.
     pub hours: DailyHours,
+    /// Which part of them is lost on a suitable day that has fewer.
+    pub short_day_loses: Loses,
 }
 
 /// A person, or a contractor seen as one.

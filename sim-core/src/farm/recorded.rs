@@ -31,7 +31,7 @@ pub(super) fn weather(
     let never = vec![Some(false); of.record.days()];
     let verdicts: Vec<&[Option<bool>]> =
         ruled.iter().map(|rule| rule.map_or(never.as_slice(), |rule| judged[rule].as_slice())).collect();
-    let recorded = Recorded::new(of.order, of.record.first(), &verdicts, span);
+    let recorded = Recorded::new(of.order, of.record.first(), &verdicts, &[], span);
     let half_months = MonthDay::parts_of_months(2);
     let mut keys = Vec::with_capacity(verdicts.len());
     for (index, verdicts) in verdicts.iter().enumerate() {
@@ -45,7 +45,7 @@ pub(super) fn weather(
         };
         let rows: Vec<PeriodValue> = half_months.iter().zip(shares).map(row).collect();
         let p = daily_means(&rows, span).map_err(|error| said(&error))?;
-        keys.push(KeySpec { driver, p, phi: vec![0.0; days] });
+        keys.push(KeySpec { driver, p, phi: vec![0.0; days], hours: None });
     }
     let drivers = names.iter().map(|name| DriverSpec::alike(name, 1.0, 0.0, 0.0, days)).collect();
     let known = ruled.iter().map(Option::is_some).collect();

@@ -33,6 +33,7 @@
 
 use crate::kernel::draw::{Stream, name_hash};
 use crate::weather::error::{WeatherError, within};
+use crate::weather::part_days::PartDays;
 use crate::weather::sky::{Sky, WORD_DAYS};
 use crate::weather::spec::{DriverSpec, KeySpec, WeatherSpec, check_series};
 use crate::weather::spread::{BINS, Columns, NEVER, Place};
@@ -61,6 +62,8 @@ pub struct Chain {
     drivers: Vec<Driver>,
     /// The columns of quantiles that the keys' places refer to.
     table: Vec<f64>,
+    /// Hours of the keys that have part-suitable days.
+    hours: Option<PartDays>,
 }
 
 #[derive(Debug, Clone)]
@@ -160,7 +163,8 @@ impl Chain {
         for (index, key) in spec.keys.iter().enumerate() {
             drivers[key.driver].keys.push(Key { index, chances: Chances::of(key, &columns) });
         }
-        Ok(Self { days: spec.span_days, keys: spec.keys.len(), drivers, table })
+        let hours = PartDays::new(&spec.drivers, &spec.keys, spec.span_days, |_| true)?;
+        Ok(Self { days: spec.span_days, keys: spec.keys.len(), drivers, table, hours })
     }
 
     /// Number of days of a season.
@@ -192,6 +196,9 @@ impl Chain {
                     sky.set_word(key.index, word, bits);
                 }
             }
+        }
+        if let Some(hours) = &self.hours {
+            hours.draw(seed, season, sky);
         }
     }
 }
@@ -397,8 +404,8 @@ mod tests {
             let hard: Vec<f64> = easy.iter().zip(&share).map(|(p, share)| p * share).collect();
             // The harder key's own spread is the easier one's on the first half of the days.
             let own = |day: usize| if day < DAYS / 2 { phis[1] } else { phis[2] };
-            spec.keys.push(KeySpec { driver: 0, p: easy, phi: vec![phis[1]; DAYS] });
-            spec.keys.push(KeySpec { driver: 0, p: hard, phi: (0..DAYS).map(own).collect() });
+            spec.keys.push(KeySpec { driver: 0, p: easy, phi: vec![phis[1]; DAYS], hours: None });
+            spec.keys.push(KeySpec { driver: 0, p: hard, phi: (0..DAYS).map(own).collect(), hours: None });
             let sky = drawn(&spec, 1, season);
             prop_assert_eq!((sky.count(0, 0, DAYS), sky.count(1, 0, DAYS)), (0, DAYS as u32));
             for day in 0..DAYS {

@@ -25,6 +25,11 @@ fn of(text: &str, set: &[(String, String)]) -> String {
             "spreads.csv",
             "class,soil,from,to,p_suitable,spread\ndrilling,loam,01-01,06-30,0.5,\ndrilling,loam,07-01,12-31,0.5,1.0\n",
         ),
+        (
+            "hours.csv",
+            "class,soil,from,to,p_suitable,hours_mean,hours_sd\ndrilling,loam,01-01,06-30,0.5,,\ndrilling,loam,07-01,12-31,0.5,,2\n",
+        ),
+        ("hour-words.csv", "class,soil,from,to,p_suitable,hours_mean\ndrilling,loam,01-01,12-31,0.5,long\n"),
         ("drivers.csv", "driver,from,to,persistence,spread,spread_days\nsoil,01-01,12-31,0.5,0.2,yearly\n"),
     ];
     match Script::embedded("farm.rhai", text, files).farm(set) {
@@ -110,6 +115,13 @@ mistakes! {
     table_date: "suitable(#{ class: \"drilling\", p_suitable: 0.5 })" => "suitable_days(\"dates.csv\")";
     table_spread: "suitable(#{ class: \"drilling\", p_suitable: 0.5 })" => "suitable_days(\"spreads.csv\")";
     impossible_spread: "p_suitable: 0.5 })" => "p_suitable: 0.5, spread: 30 })";
+    spread_hours_without_hours: "p_suitable: 0.5 })" => "p_suitable: 0.5, hours_sd: 2 })";
+    impossible_hours: "p_suitable: 0.5 })" => "p_suitable: 0.5, hours_mean: 30 })";
+    hours_spread_too_far: "p_suitable: 0.5 })" => "p_suitable: 0.5, hours_mean: 2, hours_sd: 8 })";
+    short_day_of_day_and_night: "p_suitable: 0.5 })" => "p_suitable: 0.5, hours_mean: 6 })";
+    bad_part_to_lose: "driver: \"soil\" }" => "driver: \"soil\", short_day_loses: \"evening\" }";
+    table_hours: "suitable(#{ class: \"drilling\", p_suitable: 0.5 })" => "suitable_days(\"hours.csv\")";
+    table_hours_word: "suitable(#{ class: \"drilling\", p_suitable: 0.5 })" => "suitable_days(\"hour-words.csv\")";
     table_drivers: "suitable_days: days," => "suitable_days: days, drivers: drivers_from(\"drivers.csv\"),";
     daylight_without_place: "driver: \"soil\"" => "driver: \"soil\", daylight: true";
     impossible_place: "name: \"Home farm\"," => "name: \"Home farm\", latitude_deg: 522.0,";
