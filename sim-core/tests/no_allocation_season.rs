@@ -10,9 +10,14 @@ use sim_core::farm::{Farm, Missed};
 use sim_core::season::{Manager, Plan, Season};
 use sim_core::weather::{Sky, Weather};
 
-/// Ten fields with every kind of link, two outfits, a contractor, a fallback and work that follows.
-fn busy_farm() -> Farm {
+/// Ten fields with every kind of link, two outfits, a contractor, a fallback and work that follows; on days that may be
+/// short if so wanted.
+fn busy_farm(short_days: bool) -> Farm {
     let mut spec = bare(0.5);
+    if short_days {
+        spec.classes[0].hours = vec![hours(7.0, 19.0)];
+        (spec.suitable[0].hours_mean, spec.suitable[0].hours_sd) = (Some(8.0), Some(4.0));
+    }
     spec.drivers[0].persistence = 0.5;
     spec.drivers[0].spread = 0.2;
     spec.drivers[0].spread_days = Some(20.0);
@@ -61,7 +66,16 @@ fn busy_farm() -> Farm {
 
 #[test]
 fn seasons_and_their_skies_allocate_nothing_once_warm() {
-    let plan = Plan::new(busy_farm());
+    allocates_nothing_once_warm(busy_farm(false));
+}
+
+#[test]
+fn nor_do_seasons_of_short_days() {
+    allocates_nothing_once_warm(busy_farm(true));
+}
+
+fn allocates_nothing_once_warm(farm: Farm) {
+    let plan = Plan::new(farm);
     let weather = Weather::new(&plan.farm().weather).unwrap();
     let mut sky = Sky::new(plan.farm().weather.keys.len(), plan.farm().weather.span_days);
     let mut season = Season::new(&plan);

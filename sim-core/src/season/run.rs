@@ -331,6 +331,10 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         }
         let stage = if self.state.jobs[job].pending == 0 { Stage::Ready } else { Stage::Blocked };
         self.begin_wait(job, now, stage);
+        // Nobody may have waited for the day's other openings.
+        if self.state.awake && now < day_end(self.state.day) {
+            self.plan_opening(now, agenda);
+        }
     }
 
     /// All that could be done of a job is done.
