@@ -11,9 +11,13 @@ use sim_core::season::{Manager, Plan, Season};
 use sim_core::weather::{Sky, Weather};
 
 /// Ten fields with every kind of link, two outfits, a contractor, a fallback and work that follows; with ploughing and
-/// drilling that move with a stage, if wanted.
-fn busy_farm(moves: bool) -> Farm {
+/// drilling that move with a stage, and on days that may be short, if so wanted.
+fn busy_farm(moves: bool, short_days: bool) -> Farm {
     let mut spec = bare(0.5);
+    if short_days {
+        spec.classes[0].hours = vec![hours(7.0, 19.0)];
+        (spec.suitable[0].hours_mean, spec.suitable[0].hours_sd) = (Some(8.0), Some(4.0));
+    }
     spec.drivers[0].persistence = 0.5;
     spec.drivers[0].spread = 0.2;
     spec.drivers[0].spread_days = Some(20.0);
@@ -74,12 +78,17 @@ fn busy_farm(moves: bool) -> Farm {
 
 #[test]
 fn seasons_and_their_skies_allocate_nothing_once_warm() {
-    allocates_nothing_once_warm(Plan::new(busy_farm(false)));
+    allocates_nothing_once_warm(Plan::new(busy_farm(false, false)));
 }
 
 #[test]
 fn seasons_with_windows_that_move_allocate_nothing_once_warm() {
-    allocates_nothing_once_warm(Plan::new(busy_farm(true)));
+    allocates_nothing_once_warm(Plan::new(busy_farm(true, false)));
+}
+
+#[test]
+fn nor_do_seasons_of_short_days() {
+    allocates_nothing_once_warm(Plan::new(busy_farm(false, true)));
 }
 
 fn allocates_nothing_once_warm(plan: Plan) {

@@ -7,7 +7,7 @@ use sim_core::farm::spec::*;
 use sim_core::farm::{Farm, Missed};
 use sim_core::kernel::Log;
 use sim_core::season::{Cause, DAY, Entry, JobAccount, Manager, Outcome, Plan, Season, What};
-use sim_core::weather::Sky;
+use sim_core::weather::{Loses, Sky};
 
 struct Worked {
     outcome: Outcome,
@@ -21,9 +21,13 @@ fn work(spec: &FarmSpec, suitable: impl Fn(usize) -> bool) -> Worked {
     let keys = plan.farm().weather.keys.len();
     let days = plan.farm().weather.span_days;
     let sky = Sky::from_days(&vec![(0..days).map(&suitable).collect::<Vec<bool>>(); keys]);
-    let mut season = Season::new(&plan);
+    work_under(&plan, &sky)
+}
+
+fn work_under(plan: &Plan, sky: &Sky) -> Worked {
+    let mut season = Season::new(plan);
     let mut log = Log::default();
-    let outcome = season.work_traced(0, &sky, &mut Manager, &mut log).unwrap().clone();
+    let outcome = season.work_traced(0, sky, &mut Manager, &mut log).unwrap().clone();
     let accounts: Vec<JobAccount> = season.accounts().collect();
     for account in &accounts {
         if let (Some(ready), Some(finish)) = (account.ready, account.finish) {
@@ -32,6 +36,17 @@ fn work(spec: &FarmSpec, suitable: impl Fn(usize) -> bool) -> Worked {
         }
     }
     Worked { outcome, accounts, log: log.rows }
+}
+
+/// A farm's season under a sky whose days all suit, with the hours that a class's days have.
+fn work_short(spec: &FarmSpec, hours: impl Fn(usize) -> f64) -> Worked {
+    let plan = Plan::new(Farm::new(spec).unwrap());
+    let weather = &plan.farm().weather;
+    let mut sky = Sky::from_days(&vec![vec![true; weather.span_days]; weather.keys.len()]);
+    for key in 0..weather.keys.len() {
+        (0..weather.span_days).for_each(|day| sky.set_minutes(key, day, (hours(day) * 60.0) as u16));
+    }
+    work_under(&plan, &sky)
 }
 
 fn at(day: i64, hour: f64) -> i64 {
@@ -249,11 +264,9 @@ fn abandoned_winter_ground_goes_to_a_spring_crop() {
 fn a_team_calls_its_drivers_away_when_its_hours_open() {
     let mut spec = bare(1.0);
     spec.classes.push(ClassSpec {
-        origin: Origin(0),
         name: "combining".into(),
-        driver: "soil".into(),
         hours: vec![hours(12.0, 20.0)],
-        daylight: false,
+        ..spec.classes[0].clone()
     });
     let mut row = spec.suitable[0].clone();
     row.class = "combining".into();
@@ -306,4 +319,154 @@ fn a_contractor_comes_from_the_trigger_date_for_what_is_behind() {
     // field. The own mower is done with the first one that evening, and does the last 10 ha itself.
     assert_eq!(worked.accounts[0].finish, Some(at(2, 18.0)));
     assert_eq!(worked.accounts[1].finish, Some(at(3, 18.0)));
+}
+
+/// One machine of 1 ha/h, its class open from 6 to 20 h, its driver from 8 to 18 h, 13 h of mowing.
+fn short_days(loses: Loses) -> FarmSpec {
+    let mut spec = one_machine(1.0);
+    spec.classes[0].hours = vec![hours(6.0, 20.0)];
+    spec.classes[0].short_day_loses = loses;
+    spec.crops.push(crop("grass", vec![operation("mowing", &["mowing"], ["01-01", "01-03", "01-31"])]));
+    spec.fields.push(field("Home", 13.0, "grass"));
+    spec
+}
+
+/// What a worked job did, and the row's and the job's waits for weather and closed hours in hours: the same, as the row
+/// has one job.
+fn told(worked: &Worked) -> (Vec<(i64, What)>, f64, f64) {
+    let (row, job) = (&worked.outcome.rows[0], &worked.accounts[0]);
+    assert_eq!(row.waits_s, job.waits_s);
+    let hours = |cause: Cause| job.waits_s[cause as usize] as f64 / 3600.0;
+    let events = worked.log.iter().map(|(now, entry)| (*now, entry.what)).collect();
+    (events, hours(Cause::Weather), hours(Cause::ClosedHours))
+}
+
+#[test]
+fn a_short_day_loses_its_start() {
+    // The first two days have 9 of the class's 14 hours: from 11:00, when the driver is there, to 18:00, when he leaves.
+    let worked = work_short(&short_days(Loses::Start), |day| if day < 2 { 9.0 } else { 24.0 });
+    let (events, weather, closed) = told(&worked);
+    assert_eq!(
+        events,
+        [
+            (0, What::WindowOpens),
+            (at(0, 11.0), What::Starts),
+            (at(0, 18.0), What::Stops),
+            (at(1, 11.0), What::Starts),
+            (at(1, 17.0), What::Done),
+        ]
+    );
+    assert_eq!((weather, closed), (3.0 + 3.0, 8.0 + 14.0));
+    assert!(!worked.outcome.rows[0].late);
+}
+
+#[test]
+fn a_short_day_loses_its_end() {
+    // The first day has 5 hours, from 6:00 to 11:00; the second none, and is no suitable day.
+    let worked = work_short(&short_days(Loses::End), |day| [5.0, 0.0].get(day).copied().unwrap_or(24.0));
+    let (events, weather, closed) = told(&worked);
+    assert_eq!(
+        events,
+        [
+            (0, What::WindowOpens),
+            (at(0, 8.0), What::Starts),
+            (at(0, 11.0), What::Stops),
+            (at(2, 8.0), What::Starts),
+            (at(2, 18.0), What::Done),
+        ]
+    );
+    assert_eq!((weather, closed), (7.0 + 10.0, 8.0 + 14.0 + 14.0));
+    assert_eq!(worked.outcome.rows[0].suitable_days, Some(2));
+}
+
+#[test]
+fn a_short_day_loses_its_middle() {
+    // 8 hours a day: 6:00 to 10:00 and 16:00 to 20:00, of which the driver has two of each.
+    let worked = work_short(&short_days(Loses::Middle), |day| if day < 3 { 8.0 } else { 24.0 });
+    let (events, weather, closed) = told(&worked);
+    let mut want = vec![(0, What::WindowOpens)];
+    for day in 0..3 {
+        for (hour, what) in
+            [(8.0, What::Starts), (10.0, What::Stops), (16.0, What::Starts), (18.0, What::Stops)]
+        {
+            want.push((at(day, hour), what));
+        }
+    }
+    want.extend([(at(3, 8.0), What::Starts), (at(3, 9.0), What::Done)]);
+    assert_eq!(events, want);
+    assert_eq!((weather, closed), (3.0 * 6.0, 8.0 + 3.0 * 14.0));
+}
+
+#[test]
+fn work_that_is_blocked_waits_for_weather_in_the_hours_that_a_short_day_loses() {
+    // Two men, each his own machine; the drill may go on when the plough is done, 17:00 on the first day.
+    let mut spec = short_days(Loses::Start);
+    spec.people.push(person("second", &["drill"]));
+    spec.machines.push(machine("drill", 2.0));
+    spec.outfits.push(outfit("drilling", &["drill"]));
+    let mut drill = operation("drilling", &["drilling"], ["01-01", "01-03", "01-31"]);
+    drill.after.push(link("mowing"));
+    spec.crops[0].standing.push(drill);
+    spec.fields[0].area_ha = 5.0;
+    let worked = work_short(&spec, |day| if day == 0 { 8.0 } else { 10.0 });
+    // 12:00 to 20:00 the first day, of which the drill has from 17:00 to 18:00 and half an hour more the next.
+    assert_eq!(worked.accounts[0].finish, Some(at(0, 17.0)));
+    let (row, drill) = (&worked.outcome.rows[1], &worked.accounts[1]);
+    assert_eq!(drill.finish, Some(at(1, 11.5)));
+    assert_eq!(row.waits_s, drill.waits_s);
+    assert_eq!(drill.waits_s[Cause::Predecessor as usize], 5 * 3600);
+    assert_eq!(drill.waits_s[Cause::Weather as usize], (4 + 2) * 3600);
+}
+
+#[test]
+fn two_kinds_of_work_turn_each_at_its_hour_and_better_ranked_work_calls_the_driver_away() {
+    // Spraying is done early and late, and first of all (its window ends sooner); mowing has the rest of the day.
+    let mut spec = short_days(Loses::Start);
+    spec.classes.push(ClassSpec {
+        name: "spraying".into(),
+        short_day_loses: Loses::Middle,
+        ..spec.classes[0].clone()
+    });
+    spec.suitable.push(SuitableRow { class: "spraying".into(), ..spec.suitable[0].clone() });
+    spec.people[0].drives.push("sprayer".into());
+    spec.machines.push(machine("sprayer", 1.0));
+    spec.outfits.push(outfit("spraying", &["sprayer"]));
+    let mut spray = operation("spraying", &["spraying"], ["01-01", "01-01", "01-31"]);
+    spray.class = "spraying".into();
+    spec.crops[0].standing.push(spray);
+    spec.fields[0].area_ha = 4.0;
+    // Both have 8 hours: mowing from 12:00 to 20:00, spraying to 10:00 and from 16:00.
+    let worked = work_short(&spec, |_| 8.0);
+    let events: Vec<_> = worked.log.iter().map(|(now, entry)| (*now, entry.job, entry.what)).collect();
+    assert_eq!(
+        events[2..],
+        [
+            (at(0, 8.0), 1, What::Starts),
+            (at(0, 10.0), 1, What::Stops),
+            (at(0, 12.0), 0, What::Starts),
+            (at(0, 16.0), 0, What::Done),
+            (at(0, 16.0), 1, What::Starts),
+            (at(0, 18.0), 1, What::Done),
+        ]
+    );
+    // With a hectare more to mow the sprayer still goes at its hour.
+    let worked = work_short(&FarmSpec { fields: vec![field("Home", 5.0, "grass")], ..spec }, |_| 8.0);
+    let called = worked.log.iter().filter(|(now, _)| *now == at(0, 16.0));
+    assert_eq!(
+        called.map(|(_, entry)| (entry.job, entry.what)).collect::<Vec<_>>(),
+        [(0, What::Stops), (1, What::Starts)]
+    );
+}
+
+#[test]
+fn what_may_be_expected_of_short_days_is_their_mean_within_the_hours() {
+    let mut spec = short_days(Loses::Start);
+    let expected = |spec: &FarmSpec| Plan::new(Farm::new(spec).unwrap()).suitable_seconds(0, 5);
+    assert_eq!(expected(&spec), 36_000.0);
+    // Always 9 hours, from 11:00 to 20:00: 7 with the driver.
+    spec.suitable[0].hours_mean = Some(9.0);
+    assert_eq!(expected(&spec), 7.0 * 3600.0);
+    // All 24 hours or none, nearly: whole days half the time.
+    (spec.suitable[0].hours_mean, spec.suitable[0].hours_sd) = (Some(12.0), Some(11.9));
+    assert!((expected(&spec) - 18_000.0).abs() < 600.0, "{}", expected(&spec));
 }

@@ -1,5 +1,6 @@
 //! Laws that hold on every farm, checked on random ones: accounts to the second, nobody and nothing in two
-//! places, no overtaking, lateness as the finish has it, and more suitable days never making a lone job later.
+//! places, no overtaking, no work in hours that a short day has lost, lateness as the finish has it, and more suitable
+//! days or hours never making a lone job later.
 
 mod common;
 
@@ -8,8 +9,8 @@ use proptest::prelude::*;
 use sim_core::farm::spec::*;
 use sim_core::farm::{Farm, Missed};
 use sim_core::kernel::Log;
-use sim_core::season::{Cause, DAY, Entry, Manager, Plan, Season, What};
-use sim_core::weather::{MonthDay, Sky};
+use sim_core::season::{Cause, DAY, Entry, Manager, Outcome, Plan, Season, What};
+use sim_core::weather::{HoursRule, Left, Loses, MonthDay, Sky, Stretch};
 
 /// What a random farm is made of: numbers only, so that it shrinks well.
 #[derive(Debug, Clone)]
@@ -19,6 +20,16 @@ struct Recipe {
     operations: Vec<Step>,
     fields: Vec<(u8, u8, bool)>,
     days: Vec<(bool, bool)>,
+    short: Option<Short>,
+}
+
+/// Part-suitable days: a clock, what it loses, whether only the first soil has them, and their minutes.
+#[derive(Debug, Clone)]
+struct Short {
+    clock: u8,
+    loses: Loses,
+    one_soil: bool,
+    minutes: Vec<(u16, u16)>,
 }
 
 #[derive(Debug, Clone)]
@@ -30,6 +41,34 @@ struct Step {
     latest: u8,
     link: Option<(u8, u8)>,
     after_days: bool,
+}
+
+fn loses() -> impl Strategy<Value = Loses> {
+    prop_oneof![Just(Loses::Start), Just(Loses::End), Just(Loses::Middle)]
+}
+
+fn short() -> impl Strategy<Value = Short> {
+    let minutes = prop_oneof![1 => Just(0), 1 => Just(1440), 6 => 1u16..1000];
+    let minutes = prop::collection::vec((minutes.clone(), minutes), 80);
+    (any::<u8>(), loses(), any::<bool>(), minutes).prop_map(|(clock, loses, one_soil, minutes)| Short {
+        clock,
+        loses,
+        one_soil,
+        minutes,
+    })
+}
+
+/// A clock of one, two or three stretches.
+fn clock(number: u8) -> HoursRule {
+    let mut rule = hours(5.0, 21.0);
+    let cuts: &[[f64; 2]] = match number % 3 {
+        0 => &[[5.0, 21.0]],
+        1 => &[[0.0, 11.5], [13.0, 24.0]],
+        _ => &[[6.0, 9.0], [10.0, 12.0], [15.0, 22.0]],
+    };
+    let stretch = |cut: &[f64; 2]| Stretch { start: (cut[0] * 3600.0) as i64, end: (cut[1] * 3600.0) as i64 };
+    rule.open = cuts.iter().map(stretch).collect();
+    rule
 }
 
 fn recipe() -> impl Strategy<Value = Recipe> {
@@ -57,13 +96,15 @@ fn recipe() -> impl Strategy<Value = Recipe> {
         prop::collection::vec(step, 1..5),
         prop::collection::vec((1u8..40, 0u8..10, any::<bool>()), 1..7),
         prop::collection::vec((prop::bool::weighted(0.6), prop::bool::weighted(0.4)), 80),
+        prop::option::of(short()),
     )
-        .prop_map(|(people, outfits, operations, fields, days)| Recipe {
+        .prop_map(|(people, outfits, operations, fields, days, short)| Recipe {
             people,
             outfits,
             operations,
             fields,
             days,
+            short,
         })
 }
 
@@ -79,6 +120,10 @@ fn day(number: u32) -> When {
 fn farm(recipe: &Recipe) -> FarmSpec {
     let mut spec = bare(0.5);
     spec.last_day = spec.first_day.saturating_add(jiff::Span::new().days(79));
+    if let Some(short) = &recipe.short {
+        spec.classes[0].hours = vec![clock(short.clock)];
+        spec.classes[0].short_day_loses = short.loses;
+    }
     for (index, (start, length, mask)) in recipe.people.iter().enumerate() {
         let drives: Vec<String> = (0..MACHINES)
             .filter(|m| index == 0 || mask >> m & 1 == 1)
@@ -150,7 +195,15 @@ fn sky(recipe: &Recipe, keys: usize) -> Sky {
     let rows: Vec<Vec<bool>> = (0..keys)
         .map(|key| recipe.days.iter().map(|day| if key == 0 { day.0 } else { day.0 && day.1 }).collect())
         .collect();
-    Sky::from_days(&rows)
+    let mut sky = Sky::from_days(&rows);
+    if let Some(short) = &recipe.short {
+        for key in 0..if short.one_soil { 1 } else { keys } {
+            for (day, minutes) in short.minutes.iter().enumerate() {
+                sky.set_minutes(key, day, if key == 0 { minutes.0 } else { minutes.1 });
+            }
+        }
+    }
+    sky
 }
 
 proptest! {
@@ -190,7 +243,13 @@ proptest! {
                     prop_assert!(at[entry.job].replace((*now, entry.machines, entry.people)).is_none());
                 }
                 What::Stops | What::Done | What::GivenUp => {
-                    if let Some((_, its_machines, its_people)) = at[entry.job].take() {
+                    if let Some((start, its_machines, its_people)) = at[entry.job].take() {
+                        let (day, key) = ((start / DAY) as usize, farm.lots[farm.jobs[entry.job].lot].key);
+                        let class = &farm.classes[farm.rows[farm.jobs[entry.job].row].class];
+                        let clock = class.hours.on(day as u32);
+                        let left = Left::of(clock, sky.minutes(key, day).unwrap_or(1440), class.short_day_loses);
+                        let within = left.holding(start % DAY).is_some_and(|open| now - day as i64 * DAY <= open.end);
+                        prop_assert!(within, "at work from {} to {} in {:?}", start, now, left);
                         machines &= !its_machines;
                         people &= !its_people;
                     }
@@ -212,6 +271,16 @@ proptest! {
             prop_assert!(out.area_late_ha <= row.area_ha + 1e-9, "{:?}", out);
             prop_assert!(out.ha_days_late >= -1e-9);
             prop_assert!(out.waits_s.iter().all(|wait| *wait >= 0), "{:?}", out);
+        }
+
+        // What a row's only job waits for its row waits for; done again, it leaves out the time for which it stood done.
+        for (row, out) in farm.rows.iter().zip(&outcome.rows) {
+            let [job] = row.jobs[..] else { continue };
+            let account = season.accounts().nth(job).unwrap();
+            let always_seen = row.dates.is_some() && !farm.links.iter().any(|link| link.if_missed == Missed::Repeat);
+            if account.ready.is_some() && always_seen {
+                prop_assert_eq!(out.waits_s, account.waits_s, "row and job {}", row.operation);
+            }
         }
 
         // The same again: a season leaves nothing behind for the next.
@@ -310,5 +379,58 @@ proptest! {
         prop_assert!(more.finish.unwrap_or(i64::MAX) <= fewer.finish.unwrap_or(i64::MAX));
         prop_assert!(more.ha_days_late <= fewer.ha_days_late + 1e-9);
         prop_assert!(more.waits_s[Cause::Weather as usize] <= fewer.waits_s[Cause::Weather as usize]);
+    }
+
+    #[test]
+    fn more_workable_hours_never_make_a_lone_job_later(
+        area in 1.0f64..80.0,
+        days in prop::collection::vec((prop::bool::weighted(0.5), 0u16..900, 0u16..300), 365),
+        loses in loses(),
+        number in any::<u8>(),
+    ) {
+        let mut spec = bare(0.5);
+        spec.classes[0].hours = vec![clock(number)];
+        spec.classes[0].short_day_loses = loses;
+        spec.people.push(person("one", &["plough"]));
+        spec.machines.push(machine("plough", 1.3));
+        spec.outfits.push(outfit("ploughing", &["plough"]));
+        spec.crops.push(crop("wheat", vec![operation("ploughing", &["ploughing"], ["01-10", "02-20", "06-30"])]));
+        spec.fields.push(field("Home", area, "wheat"));
+        let plan = Plan::new(Farm::new(&spec).unwrap());
+        let mut season = Season::new(&plan);
+        let mut finish = |more: u16| {
+            let mut sky = Sky::from_days(&[days.iter().map(|day| day.0).collect::<Vec<_>>()]);
+            for (at, day) in days.iter().enumerate() {
+                sky.set_minutes(0, at, day.1 + more * day.2);
+            }
+            season.work(0, &sky, &mut Manager).unwrap().rows[0]
+        };
+        let (fewer, more) = (finish(0), finish(1));
+        prop_assert!(more.finish.unwrap_or(i64::MAX) <= fewer.finish.unwrap_or(i64::MAX));
+        prop_assert!(more.ha_days_late <= fewer.ha_days_late + 1e-9);
+        prop_assert!(more.waits_s[Cause::Weather as usize] <= fewer.waits_s[Cause::Weather as usize]);
+    }
+
+    /// Whole days said in minutes are whole days. Without overtime: a clock that opens again only in overtime, after
+    /// everyone's hours, is no opening of whole days, and is one of days that may be short.
+    #[test]
+    fn days_with_all_their_hours_are_whole_days(recipe in recipe()) {
+        let mut spec = farm(&recipe);
+        spec.people.iter_mut().for_each(|person| person.overtime_h = 0.0);
+        let Ok(farm) = Farm::new(&spec) else { return Ok(()) };
+        let plan = Plan::new(farm);
+        let mut season = Season::new(&plan);
+        let plain = sky(&Recipe { short: None, ..recipe }, plan.farm().weather.keys.len());
+        let mut said = plain.clone();
+        (0..said.keys()).for_each(|key| (0..said.days()).for_each(|day| said.set_minutes(key, day, 1440)));
+        // A turn looks anew at what is short, so people and machine may be told apart at other moments.
+        let together = |mut outcome: Outcome| {
+            for row in &mut outcome.rows {
+                row.waits_s[Cause::People as usize] += std::mem::take(&mut row.waits_s[Cause::Machine as usize]);
+            }
+            outcome
+        };
+        let whole = together(season.work(3, &plain, &mut Manager).unwrap().clone());
+        prop_assert_eq!(whole, together(season.work(3, &said, &mut Manager).unwrap().clone()));
     }
 }

@@ -44,6 +44,7 @@ pub fn drawn(outlooks: &[Vec<&Outlook>], kind: usize) -> Vec<Vec<CountLaws>> {
         driver,
         p: key.p.clone(),
         phi: key.laws[kind].iter().map(|law| rounded(law.phi)).collect(),
+        hours: None,
     };
     let of_year = |(year, keys): (usize, &Vec<&Outlook>)| {
         keys.iter().map(|outlook| key(year, outlook)).collect::<Vec<_>>()

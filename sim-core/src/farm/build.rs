@@ -85,7 +85,7 @@ fn classes(spec: &FarmSpec, span: Span) -> Result<Vec<WorkClass>, FarmError> {
             if class.daylight {
                 hours = hours.cut_to_daylight(&spec.site);
             }
-            Ok(WorkClass { name: class.name.clone(), hours })
+            Ok(WorkClass { name: class.name.clone(), hours, short_day_loses: class.short_day_loses })
         })
         .collect()
 }

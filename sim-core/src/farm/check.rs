@@ -2,8 +2,9 @@
 //! that are only half given. Also the error of a name that nothing has.
 
 use super::error::{FarmError, FarmErrorKind};
-use super::spec::{ANY_SOIL, CropSpec, FarmSpec, MachineSpec, OperationSpec, Origin};
+use super::spec::{ANY_SOIL, ClassSpec, CropSpec, FarmSpec, MachineSpec, OperationSpec, Origin, SuitableRow};
 use super::stages;
+use crate::weather::greatest_sd_h;
 
 /// The error of a name that nothing has, with the name most like it.
 pub(super) fn unknown<'a>(
@@ -220,6 +221,16 @@ pub(super) fn numbers(spec: &FarmSpec) -> Result<(), FarmError> {
     for row in &spec.suitable {
         check(row.origin, &row.class, "p_suitable", row.p_suitable, from_zero(1.0, "between 0 and 1"))?;
         check(row.origin, &row.class, "spread", row.spread.unwrap_or(0.0), spread())?;
+        let mean = above_zero(24.0, "above 0 and at most 24 h");
+        check(row.origin, &row.class, "hours_mean", row.hours_mean.unwrap_or(24.0), mean)?;
+        check(
+            row.origin,
+            &row.class,
+            "hours_sd",
+            row.hours_sd.unwrap_or(0.0),
+            from_zero(24.0, "0 h or more"),
+        )?;
+        workable_hours(spec, row)?;
     }
     for row in &spec.drivers {
         let of = &row.driver;
@@ -344,6 +355,34 @@ fn check_machine(machine: &MachineSpec) -> Result<(), FarmError> {
     }
     if machine.load_t.is_some() && machine.unload_min.is_none() {
         return Err(missing("unload_min", "load_t"));
+    }
+    Ok(())
+}
+
+/// What a row says of workable hours, each number in its range, fits together and has a clock to shorten.
+fn workable_hours(spec: &FarmSpec, row: &SuitableRow) -> Result<(), FarmError> {
+    let conflict = |word: &str, why, fix| FarmError {
+        origin: row.origin,
+        word: word.into(),
+        kind: FarmErrorKind::Conflict { of: format!("the suitable days of \"{}\"", row.class), why, fix },
+    };
+    let Some(mean_h) = row.hours_mean else {
+        return row.hours_sd.map_or(Ok(()), |_| {
+            let why = "there is an `hours_sd` without the `hours_mean` that it is about";
+            Err(conflict("hours_sd", why, "give `hours_mean`, the hours of a usual suitable day, too"))
+        });
+    };
+    let (sd_h, most_h) = (row.hours_sd.unwrap_or(0.0), greatest_sd_h(mean_h));
+    if sd_h > most_h {
+        let kind = FarmErrorKind::HoursSpread { of: row.class.clone(), mean_h, sd_h, most_h };
+        return Err(FarmError { origin: row.origin, word: "hours_sd".into(), kind });
+    }
+    // Of a clock of day and night a short day would lose hours in which nobody works anyway, or all that they work.
+    let endless = |class: &&ClassSpec| class.name == row.class && class.hours.is_empty() && !class.daylight;
+    if spec.classes.iter().any(|class| endless(&class)) {
+        let why = "its class is open day and night, and a short day is counted from the ends of its hours";
+        let fix = "give the class `hours` or `daylight: true`";
+        return Err(conflict("hours_mean", why, fix));
     }
     Ok(())
 }

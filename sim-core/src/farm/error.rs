@@ -140,6 +140,18 @@ pub enum FarmErrorKind {
         /// What to do.
         fix: &'static str,
     },
+    /// Workable hours that differ more than hours of a day can.
+    #[error("hours_sd of \"{of}\" is {sd_h}, too great for an hours_mean of {mean_h}")]
+    HoursSpread {
+        /// The work class.
+        of: String,
+        /// The mean, h.
+        mean_h: f64,
+        /// The standard deviation given, h.
+        sd_h: f64,
+        /// The greatest that there is, h.
+        most_h: f64,
+    },
     /// Two settings that exclude each other.
     #[error("{of}: {why}")]
     Conflict {
@@ -180,6 +192,11 @@ impl FarmErrorKind {
                     .into(),
             ),
             Self::NoDriver { .. } => Some("add the machines to what a person `drives`".into()),
+            // Rounded down, so that it can be written.
+            Self::HoursSpread { most_h, .. } => Some(format!(
+                "hours of a day lie between 0 and 24, so that these differ by at most {:.1} h: give a smaller `hours_sd`",
+                (most_h * 10.0).floor() / 10.0
+            )),
             Self::TooMany { .. } | Self::Weather { .. } => None,
             Self::Conflict { fix, .. } | Self::Record { fix, .. } => Some((*fix).into()),
         }

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::recorded::Fitted;
-use crate::weather::{DailyHours, Span, Stage, WeatherSpec};
+use crate::weather::{DailyHours, Loses, Span, Stage, WeatherSpec};
 use jiff::civil::Date;
 
 /// How many machines a farm can hold (each of several alike counts): one bit of a mask each.
@@ -67,6 +67,8 @@ pub struct WorkClass {
     pub name: String,
     /// The hours of each day in which it can be done, daylight counted.
     pub hours: DailyHours,
+    /// Which part of them is lost on a suitable day that has fewer.
+    pub short_day_loses: Loses,
 }
 
 /// A person, or a contractor seen as one.

@@ -3,10 +3,10 @@
 use super::error::{FarmError, FarmErrorKind};
 use super::spec::{ANY_SOIL, ClassSpec, FarmSpec, RecordSpec, RecordUse, RuleSpec};
 use super::tables::{driver_names, weather_error};
-use crate::weather::fit::{FitError, RecordFit, Refit, fit_record, period_shares};
+use crate::weather::fit::{FitError, HoursFit, RecordFit, Refit, fit_record, period_shares};
 use crate::weather::{
-    DriverSpec, Ground, KeySpec, MonthDay, Order, PeriodValue, Recorded, Rule, Span, WeatherError,
-    WeatherSpec, daily_means, judge,
+    DriverSpec, Ground, Judged, KeySpec, MonthDay, Order, PeriodValue, Recorded, Rule, Span, WeatherError,
+    WeatherSpec, WorkableHours, daily_means, judge,
 };
 
 /// The weather of a record, and for each key (class x soil) whether there is a rule for it.
@@ -23,7 +23,11 @@ pub(super) fn weather(
     for class in &spec.classes {
         for soil in soils {
             let rule = rule_for(&of.rules, &class.name, soil);
-            keys.push(Key { rule: rule.map(|_| rules.len()), driver: driver_of(class) });
+            keys.push(Key {
+                rule: rule.map(|_| rules.len()),
+                driver: driver_of(class),
+                has_clock: !class.hours.is_empty(),
+            });
             rules.extend(rule.map(|rule| Rule { driver: class.driver.clone(), ..rule.rule.clone() }));
         }
     }
@@ -33,9 +37,9 @@ pub(super) fn weather(
         word: "the record".into(),
         kind: FarmErrorKind::Record { why, fix },
     };
-    let judged = judge(&of.record, &rules, of.rain_day)
-        .map_err(|lacks| refused(lacks.to_string(), "take that limit out, or bring a record that notes it"))?
-        .days;
+    let judged = judge(&of.record, &rules, of.rain_day).map_err(|lacks| {
+        refused(lacks.to_string(), "take that limit out, or bring a record that notes it")
+    })?;
     let known = keys.iter().map(|key| key.rule.is_some()).collect();
     let first = of.record.first();
     let (weather, fitted) = match of.serves_as {
@@ -59,10 +63,16 @@ pub(super) fn weather(
                 let why = format!("a table needs two whole years of record, and there {there}");
                 return Err(refused(why, "bring ten years or more; thirty say something of a bad year"));
             }
-            let fit = fit_record(first, &rules, &judged).map_err(|error| said(&error))?;
-            let refit = Refit::new(first, &rules, &judged, fit);
+            let fit = fit_record(first, &rules, &judged.days).map_err(|error| said(&error))?;
+            let refit = Refit::new(first, &rules, &judged.days, fit);
             let names = names.iter().map(|name| (*name).to_owned()).collect();
-            let fitted = Fitted { refit, keys, names, span };
+            let hours = |key: &Key| {
+                let rule = key.rule?;
+                let hours = judged.hours[rule].as_deref().filter(|_| key.has_clock)?;
+                Some(HoursFit::of(first, &judged.days[rule], hours)?.by_day(span))
+            };
+            let hours = keys.iter().map(hours).collect();
+            let fitted = Fitted { refit, keys, hours, names, span };
             (fitted.weather(fitted.refit.fit()).map_err(|error| said(&error))?, Some(fitted))
         }
     };
@@ -74,21 +84,27 @@ pub(super) fn weather(
 struct Key {
     rule: Option<usize>,
     driver: usize,
+    /// Whether the class has hours of its own, of which a short day can lose some.
+    has_clock: bool,
 }
 
 /// The recorded years as they were, with the shares that may be expected of them.
 fn years(
     (of, order): (&RecordSpec, Order),
-    judged: &[Vec<Option<bool>>],
+    judged: &Judged,
     keys: &[Key],
     names: &[&str],
     span: Span,
 ) -> Result<WeatherSpec, WeatherError> {
     let (days, first) = (span.days() as usize, of.record.first());
-    let never = vec![Some(false); judged.first().map_or(0, Vec::len)];
-    let verdicts: Vec<&[Option<bool>]> =
-        keys.iter().map(|key| key.rule.map_or(never.as_slice(), |rule| judged[rule].as_slice())).collect();
-    let recorded = Recorded::new(order, first, &verdicts, span);
+    let never = vec![Some(false); of.record.days()];
+    let verdicts: Vec<&[Option<bool>]> = keys
+        .iter()
+        .map(|key| key.rule.map_or(never.as_slice(), |rule| judged.days[rule].as_slice()))
+        .collect();
+    let hours: Vec<Option<&[f64]>> =
+        keys.iter().map(|key| judged.hours[key.rule.filter(|_| key.has_clock)?].as_deref()).collect();
+    let recorded = Recorded::new(order, first, &verdicts, &hours, span);
     let ground = Ground::new(&of.record, of.rain_day, span, recorded.years().iter().map(|year| year.year));
     let recorded = recorded.with_ground(ground);
     let half_months = MonthDay::parts_of_months(2);
@@ -101,7 +117,8 @@ fn years(
             value: share.unwrap_or(0.0),
         };
         let rows: Vec<PeriodValue> = half_months.iter().zip(shares).map(row).collect();
-        specs.push(KeySpec { driver: key.driver, p: daily_means(&rows, span)?, phi: vec![0.0; days] });
+        let p = daily_means(&rows, span)?;
+        specs.push(KeySpec { driver: key.driver, p, phi: vec![0.0; days], hours: None });
     }
     let drivers = names.iter().map(|name| DriverSpec::alike(name, 1.0, 0.0, 0.0, days)).collect();
     Ok(WeatherSpec { span_days: days, drivers, keys: specs, recorded: Some(recorded) })
@@ -112,6 +129,8 @@ fn years(
 pub struct Fitted {
     refit: Refit,
     keys: Vec<Key>,
+    /// Workable hours of each key's suitable days, as the record has them: they are not drawn anew with the years.
+    hours: Vec<Option<WorkableHours>>,
     names: Vec<String>,
     span: Span,
 }
@@ -134,8 +153,11 @@ impl Fitted {
 
     fn weather(&self, fit: &RecordFit) -> Result<WeatherSpec, WeatherError> {
         let days = self.span.days() as usize;
-        let key = |key: &Key| match key.rule {
-            Some(rule) => fit.key_spec(rule, &self.names[key.driver], key.driver, self.span),
+        let key = |(key, hours): (&Key, &Option<WorkableHours>)| match key.rule {
+            Some(rule) => {
+                let spec = fit.key_spec(rule, &self.names[key.driver], key.driver, self.span)?;
+                Ok(KeySpec { hours: hours.clone(), ..spec })
+            }
             None => Ok(KeySpec::alike(key.driver, 0.0, 0.0, days)),
         };
         // A driver of classes without rules has no law.
@@ -146,7 +168,7 @@ impl Fitted {
         Ok(WeatherSpec {
             span_days: days,
             drivers: self.names.iter().map(driver).collect::<Result<_, _>>()?,
-            keys: self.keys.iter().map(key).collect::<Result<_, _>>()?,
+            keys: self.keys.iter().zip(&self.hours).map(key).collect::<Result<_, _>>()?,
             recorded: None,
         })
     }

@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
-use crate::weather::{HoursRule, MonthDay, Order, RainDay, Record, Rule, Site};
+use crate::weather::{HoursRule, Loses, MonthDay, Order, RainDay, Record, Rule, Site};
 
 /// Where a part was written: a number that means something to the reader of the farm alone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Hash)]
@@ -69,6 +69,10 @@ pub struct SuitableRow {
     pub p_suitable: f64,
     /// phi of these days, 0 to 0.99; `None` = as the driver of the class says.
     pub spread: Option<f64>,
+    /// Mean workable hours of a suitable day, above 0 to 24 h; `None` = the whole day.
+    pub hours_mean: Option<f64>,
+    /// Their standard deviation in h, given only with a mean; `None` = 0.
+    pub hours_sd: Option<f64>,
 }
 
 /// A daily record as the farm's weather, with the rules by which its days are judged.
@@ -168,6 +172,8 @@ pub struct ClassSpec {
     pub hours: Vec<HoursRule>,
     /// Whether it needs daylight.
     pub daylight: bool,
+    /// Which part of these hours is lost on a suitable day that has fewer.
+    pub short_day_loses: Loses,
 }
 
 /// A person.

@@ -5,7 +5,10 @@ use super::recorded::{self, Fitted};
 use super::spec::{
     ANY_SOIL, DEFAULT_PERSISTENCE, DEFAULT_SPREAD, DEFAULT_SPREAD_DAYS, FarmSpec, Origin, SuitableRow,
 };
-use crate::weather::{DriverSpec, KeySpec, PeriodValue, Span, WeatherSpec, daily_means, daily_steps};
+use crate::weather::{
+    DriverSpec, KeySpec, PeriodValue, Span, WeatherError, WeatherSpec, WorkableHours, daily_means,
+    daily_steps,
+};
 
 /// A weather error said of a part of the farm.
 pub(super) fn weather_error(origin: Origin, of: &str, error: &dyn std::fmt::Display) -> FarmError {
@@ -36,8 +39,12 @@ pub(super) fn weather(
         for soil in soils {
             let rows = rows_of(spec, &class.name, soil);
             known.push(!rows.is_empty());
-            let mut key =
-                KeySpec { driver, p: vec![0.0; span.days() as usize], phi: spreads[driver].clone() };
+            let mut key = KeySpec {
+                driver,
+                p: vec![0.0; span.days() as usize],
+                phi: spreads[driver].clone(),
+                hours: None,
+            };
             if !rows.is_empty() {
                 let of = format!("the suitable days of \"{}\"", class.name);
                 let said = |error| weather_error(class.origin, &of, &error);
@@ -50,11 +57,27 @@ pub(super) fn weather(
                 for (phi, own) in key.phi.iter_mut().zip(own).filter(|(_, own)| !own.is_nan()) {
                     *phi = own;
                 }
+                key.hours = hours(&rows, span).map_err(said)?;
             }
             keys.push(key);
         }
     }
     Ok((WeatherSpec { span_days: span.days() as usize, drivers, keys, recorded: None }, known, None))
+}
+
+/// The workable hours of suitable days, period by period; nothing where all are whole days.
+fn hours(rows: &[&SuitableRow], span: Span) -> Result<Option<WorkableHours>, WeatherError> {
+    let of = |value: fn(&SuitableRow) -> Option<f64>| -> Vec<PeriodValue> {
+        rows.iter().filter_map(|row| Some(over(row, value(row)?))).collect()
+    };
+    let mean_h = of(|row| row.hours_mean);
+    if mean_h.is_empty() {
+        return Ok(None);
+    }
+    Ok(Some(WorkableHours {
+        mean_h: daily_steps(&mean_h, span, 24.0)?,
+        sd_h: daily_steps(&of(|row| row.hours_sd), span, 0.0)?,
+    }))
 }
 
 /// A value for the period of a row.

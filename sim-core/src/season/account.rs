@@ -13,6 +13,7 @@ use super::run::Run;
 use super::state::{BEGUN, Clock, FRESH, LotCause};
 use super::trace::Entry;
 use crate::kernel::Trace;
+use crate::weather::Left;
 
 impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     /// Fills the running sums of suitable open seconds for this season's sky.
@@ -25,11 +26,33 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             // The sums are asked for from the first window's day to the midnight that ends the last.
             let mut sum = 0;
             sums[0] = sum;
+            if self.sky.minutes(of.key, used.start).is_some() {
+                self.sum_short_days(pair);
+                continue;
+            }
             let days = self.sky.over(of.key, used.clone());
             for ((after, open_s), suitable) in sums[1..].iter_mut().zip(open_s).zip(days) {
                 sum += open_s & -i64::from(suitable);
                 *after = sum;
             }
+        }
+    }
+
+    /// The running sum of a pair whose suitable days may be short.
+    fn sum_short_days(&mut self, pair: usize) {
+        let plan = self.plan;
+        let (of, stride) = (&plan.pairs[pair], plan.days + 1);
+        let (hours, class) = (&plan.hours[of.hours], &plan.farm.classes[of.class]);
+        let mut sum = 0;
+        for day in plan.used.clone() {
+            if let Some(minutes) = self.sky.minutes(of.key, day)
+                && self.sky.suitable(of.key, day)
+            {
+                let clock = plan.class_hours[of.class].on(day);
+                let left = Left::of(clock, minutes, class.short_day_loses);
+                sum += left.seconds_within(hours.daily.on(day), DAY);
+            }
+            self.state.suitable_before[pair * stride + day + 1] = sum;
         }
     }
 
@@ -135,11 +158,12 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     #[inline(never)]
     fn settle_lot_anew(&mut self, lot: usize, now: i64) -> Clock {
         let plan = self.plan;
-        let all = &mut *self.state;
-        let state = &mut all.lots[lot];
         let of = &plan.lots[lot];
         let hours = &plan.hours[of.hours];
         let (day, second) = ((now / DAY) as usize, now % DAY);
+        let left = if second > 0 { self.left_on(lot, day) } else { None };
+        let all = &mut *self.state;
+        let state = &mut all.lots[lot];
         let mut open = hours.before[day];
         let mut suitable = all.suitable_before[of.pair * (plan.days + 1) + day];
         if second > 0 {
@@ -148,7 +172,9 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             debug_assert_eq!(state.suitable, self.sky.suitable(of.key, day));
             let part = hours.part(day, second);
             open += part;
-            suitable += if state.suitable { part } else { 0 };
+            if state.suitable {
+                suitable += left.map_or(part, |left| left.seconds_within(hours.daily.on(day), second));
+            }
         }
         state.waits[state.cause as usize] += suitable - state.clock.suitable;
         state.clock = Clock { now, open, suitable };
@@ -204,7 +230,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
                 continue;
             }
             let known = state.cause;
-            let cause = self.row_cause(row);
+            let cause = self.row_cause(row, now);
             if cause != known {
                 self.settle_row(row, now);
                 self.state.rows[row].cause = cause;
@@ -221,13 +247,13 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         }
     }
 
-    /// The first true cause: weather, if the day suits none of its waiting jobs; predecessor, if other
+    /// The first true cause: weather, if the day, or this hour of it, suits none of its waiting jobs; predecessor, if other
     /// work holds back all those that the day suits; else what the job that comes nearest to work waits for.
-    fn row_cause(&self, row: usize) -> Cause {
+    fn row_cause(&self, row: usize, now: i64) -> Cause {
         let mut cause = Cause::Weather;
         for lot in &self.plan.rows[row].lots {
             let state = &self.state.lots[*lot];
-            if !state.suitable {
+            if !state.suitable || !self.is_left_at(*lot, now) {
                 continue;
             }
             let of = match (state.ready, state.blocked) {

@@ -45,8 +45,15 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
                 self.set_lot_cause(lot, now, cause);
                 continue;
             }
-            let Some(stretch) = plan.stretch_at(row, day, second) else { continue };
-            let opens_now = opening && plan.hours[plan.rows[row].hours].begin_at(day, second);
+            let hours = &plan.hours[plan.rows[row].hours];
+            let left = self.left_on(lot, day);
+            let stretch = left.map_or_else(|| plan.stretch_at(row, day, second), |left| left.holding(second));
+            let Some(stretch) = stretch else { continue };
+            let opens_now = opening
+                && left.map_or_else(
+                    || hours.begin_at(day, second),
+                    |left| left.begins_within(hours.daily.on(day), second),
+                );
             let close = midnight + stretch.end;
             let mut turn = 0;
             let mut seen = !opening;

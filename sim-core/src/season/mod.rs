@@ -18,6 +18,7 @@ mod plan;
 mod policy;
 mod ranking;
 mod run;
+mod short_days;
 mod state;
 mod summary;
 mod trace;

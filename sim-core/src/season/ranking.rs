@@ -48,6 +48,8 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
             for &lot in &of.lots {
                 let (key, state) = (plan.lots[lot].key, &mut self.state.lots[lot]);
                 changed |= state.see(self.sky.suitable(key, day as usize));
+                // Yesterday may have ended in what it had lost.
+                changed |= self.sky.minutes(key, day as usize).is_some();
                 if state.suitable && state.ready > 0 {
                     self.state.suited_lots.push(lot as u32);
                     let p = plan.farm.weather.keys[key].p[day as usize];
@@ -148,14 +150,14 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         let (in_lot, in_row) = (&plan.lots[of.lot()], &plan.rows[of.row()]);
         let state = &self.state.jobs[job];
         let slack_s = self.slack_s(state, in_lot, in_row.dated, day as usize);
-        let open_s = plan.hours[in_lot.hours].on_day[day as usize].max(1);
+        let open_s = plan.suitable_seconds(of.lot(), day as usize).max(1.0);
         let p_today = plan.farm.weather.keys[in_lot.key].p[day as usize];
         JobView {
             farm: &plan.farm,
             job,
             day,
             slack_h: slack_s / 3600.0,
-            days_in_hand: slack_s / open_s as f64,
+            days_in_hand: slack_s / open_s,
             p_today,
             gives_way: self.gives_way(in_row.class, p_today),
             started: state.left_s < state.total_s,

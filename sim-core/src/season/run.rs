@@ -18,6 +18,8 @@ pub(super) enum Event {
     Morning(u32),
     /// Some hours of the day open; the number counts the instants of the day.
     Opening(u32),
+    /// What a short day leaves some work begins or ends.
+    Turn,
     /// Something was freed or became ready.
     Dispatch,
     /// An outfit stops: done, at the end of its hours, or behind the work before it.
@@ -87,6 +89,7 @@ impl<P: Policy, T: Trace<Entry>> Model for Run<'_, P, T> {
         match event {
             Event::Morning(day) => self.morning(day, now, agenda)?,
             Event::Opening(number) => self.opening(number, now, agenda)?,
+            Event::Turn => self.turn(now, agenda)?,
             Event::Dispatch => {
                 self.state.dispatch_pending = false;
                 self.dispatch(now, false, agenda)?;
@@ -180,6 +183,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         self.rank_today(day)?;
         self.set_row_causes(now);
         self.state.awake = true;
+        self.plan_turn(now, agenda);
         if !self.state.queue.is_empty() {
             self.plan_opening(now, agenda);
         }
@@ -230,6 +234,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         state.account.ready = now;
         let stage = if state.pending == 0 { Stage::Ready } else { Stage::Blocked };
         self.open_row(self.plan.jobs[job].row(), now);
+        self.plan_turn(now, agenda);
         self.note(now, job, What::WindowOpens, Why::None, None);
         self.begin_wait(job, now, stage);
         if stage == Stage::Ready {
@@ -326,6 +331,10 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         }
         let stage = if self.state.jobs[job].pending == 0 { Stage::Ready } else { Stage::Blocked };
         self.begin_wait(job, now, stage);
+        // Nobody may have waited for the day's other openings.
+        if self.state.awake && now < day_end(self.state.day) {
+            self.plan_opening(now, agenda);
+        }
     }
 
     /// All that could be done of a job is done.
@@ -473,6 +482,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         }
         let row = self.plan.jobs[job].row();
         self.open_row(row, now);
+        self.plan_turn(now, agenda);
         let state = &mut self.state.jobs[job];
         self.state.rows[row].needed_s += state.total_s - state.left_s;
         state.left_s = state.total_s;

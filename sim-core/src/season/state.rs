@@ -164,6 +164,8 @@ pub(super) struct State {
     pub(super) awake: bool,
     /// Whether the next instant at which hours open is on the agenda.
     pub(super) opening: bool,
+    /// The turn of a short day that is on the agenda.
+    pub(super) turn: Option<i64>,
     /// Something was freed or became ready at this instant.
     pub(super) dispatch_wanted: bool,
     /// A dispatch is on the agenda for this instant.
@@ -241,6 +243,7 @@ impl State {
             morning: None,
             awake: false,
             opening: false,
+            turn: None,
             dispatch_wanted: false,
             dispatch_pending: false,
             dispatches: 0,
@@ -275,6 +278,7 @@ impl State {
         self.morning = None;
         self.awake = false;
         self.opening = false;
+        self.turn = None;
         self.dispatch_wanted = false;
         self.dispatch_pending = false;
         self.dispatches = 0;

@@ -86,7 +86,7 @@ impl std::fmt::Debug for Hooks<'_> {
 /// # use sim_core::farm::{Farm, spec::*};
 /// # use sim_core::season::Manager;
 /// # use sim_core::study::{Hooks, Study, Variant};
-/// # use sim_core::weather::{EVERY_DAY, HoursRule, Site, Stretch};
+/// # use sim_core::weather::{EVERY_DAY, HoursRule, Loses, Site, Stretch};
 /// # use jiff::civil::date;
 /// # let origin = Origin(0);
 /// # let (first, last) = ("01-01".parse().unwrap(), "12-31".parse().unwrap());
@@ -98,13 +98,14 @@ impl std::fmt::Debug for Hooks<'_> {
 /// #     site: Site::new(53.0, -6.0, 0.0, true).unwrap(), holidays: vec![],
 /// #     suitable: vec![SuitableRow {
 /// #         origin, class: "mowing".into(), soil: ANY_SOIL.into(), from: first, to: last, p_suitable: 0.5,
-/// #         spread: None,
+/// #         spread: None, hours_mean: None, hours_sd: None,
 /// #     }],
 /// #     record: None,
 /// #     drivers: vec![],
 /// #     stages: vec![],
 /// #     classes: vec![ClassSpec {
 /// #         origin, name: "mowing".into(), driver: "soil".into(), hours: vec![], daylight: false,
+/// #         short_day_loses: Loses::Start,
 /// #     }],
 /// #     people: vec![PersonSpec {
 /// #         origin, name: "driver".into(), hours, servicing_h: 0.0, overtime_h: 0.0,

@@ -40,7 +40,7 @@ pub(super) fn hours_needed(plan: &Plan) -> Vec<f64> {
     for (index, job) in farm.jobs.iter().enumerate() {
         let (false, Some((from, due))) = (job.dormant, window_of(farm, index)) else { continue };
         let p = &farm.weather.keys[farm.lots[job.lot].key].p;
-        let expected = |day: usize| p[day] * plan.open_seconds(job.row, day) as f64;
+        let expected = |day: usize| p[day] * plan.suitable_seconds(job.lot, day);
         let all: f64 = (from..=due).map(expected).sum();
         spread.fill(0.0);
         for day in from..=due {

@@ -5,8 +5,8 @@ use super::bulk::Variant;
 use super::interval::{quantile_is_supported, quantile_of_counts, quantile_of_sorted};
 use super::need::{hours_needed, window_of};
 use crate::farm::Farm;
-use crate::season::{Outcome, Plan};
-use crate::weather::{DailyHours, Sky, Weather};
+use crate::season::{DAY, Outcome, Plan};
+use crate::weather::{DailyHours, Left, Loses, Sky, Weather};
 
 /// The hours that there are in a middling and in a bad year come from the first so many seasons' skies, or
 /// from all of them if they are fewer.
@@ -146,10 +146,29 @@ impl Uses {
 struct Openings {
     /// Number of machines and people x days, plus one: where each day's list ends.
     ends: Vec<u32>,
-    open: Vec<(u32, u32)>,
+    open: Vec<Opening>,
+    hours: Vec<Open>,
     half_month: Vec<usize>,
     half_months: usize,
     resources: usize,
+}
+
+/// Open seconds under a weather key, and which of the [`Openings::hours`] they are.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Opening {
+    seconds: u32,
+    key: u32,
+    hours: u32,
+}
+
+/// The clock of a work class, and what of it lies within the hours of some people from their first day on.
+struct Open {
+    class: usize,
+    people: u64,
+    clock: DailyHours,
+    loses: Loses,
+    within: DailyHours,
+    first_day: u32,
 }
 
 impl Openings {
@@ -157,23 +176,23 @@ impl Openings {
         let farm = plan.farm();
         let days = farm.span.days() as usize;
         let resources = farm.machines.len() + farm.people.len();
-        let mut lists: Vec<Vec<(u32, u32)>> = vec![Vec::new(); resources * days];
-        let mut known: Vec<(usize, u64, Vec<u32>)> = Vec::new();
+        let mut lists: Vec<Vec<Opening>> = vec![Vec::new(); resources * days];
+        let mut known: Vec<Open> = Vec::new();
         for (index, lot) in farm.lots.iter().enumerate() {
             let on = window_days(farm, index);
             let row = &farm.rows[lot.row];
             for (resource, people) in row.outfits.iter().flat_map(|outfit| users(farm, *outfit)) {
-                let at = known.iter().position(|(class, mask, _)| (*class, *mask) == (row.class, people));
+                let at = known.iter().position(|open| (open.class, open.people) == (row.class, people));
                 let at = at.unwrap_or_else(|| {
-                    known.push((row.class, people, open_seconds(farm, row.class, people)));
+                    known.push(Open::new(farm, row.class, people));
                     known.len() - 1
                 });
-                for day in (0..days).filter(|day| on[*day] && known[at].2[*day] > 0) {
-                    let (seconds, key) = (known[at].2[day], lot.key as u32);
+                for day in (0..days).filter(|day| on[*day]) {
+                    let opening =
+                        Opening { seconds: known[at].seconds(day), key: lot.key as u32, hours: at as u32 };
                     let list = &mut lists[resource * days + day];
-                    match list.iter_mut().find(|(_, other)| *other == key) {
-                        Some((most, _)) => *most = seconds.max(*most),
-                        None => list.push((seconds, key)),
+                    if opening.seconds > 0 && !list.contains(&opening) {
+                        list.push(opening);
                     }
                 }
             }
@@ -181,6 +200,7 @@ impl Openings {
         let mut openings = Self {
             ends: vec![0],
             open: Vec::new(),
+            hours: known,
             half_month: (0..days).map(|day| plan.half_month_of(day)).collect(),
             half_months: plan.half_months(),
             resources,
@@ -221,11 +241,26 @@ impl Openings {
             for (day, half_month) in self.half_month.iter().enumerate() {
                 let at = resource * days + day;
                 let today = &self.open[self.ends[at] as usize..self.ends[at + 1] as usize];
-                if let Some((seconds, _)) = today.iter().find(|(_, key)| sky.suitable(*key as usize, day)) {
-                    year[*half_month] += seconds;
-                }
+                let mut suited = today.iter().filter(|open| sky.suitable(open.key as usize, day));
+                let most = if sky.has_hours() {
+                    suited.map(|open| self.seconds(open, sky, day)).max()
+                } else {
+                    suited.next().map(|open| open.seconds)
+                };
+                year[*half_month] += most.unwrap_or(0);
             }
         }
+    }
+}
+
+impl Openings {
+    /// The open seconds of a suitable day.
+    fn seconds(&self, open: &Opening, sky: &Sky, day: usize) -> u32 {
+        let of = &self.hours[open.hours as usize];
+        sky.minutes(open.key as usize, day).map_or(open.seconds, |minutes| {
+            let left = Left::of(of.clock.on(day as u32), minutes, of.loses);
+            left.seconds_within(of.within.on(day as u32), DAY) as u32
+        })
     }
 }
 
@@ -259,13 +294,26 @@ fn users(farm: &Farm, outfit: usize) -> Vec<(usize, u64)> {
     users
 }
 
-/// Open seconds of each day of a work class within the hours of some people.
-fn open_seconds(farm: &Farm, class: usize, people: u64) -> Vec<u32> {
-    let people = farm.people.iter().enumerate().filter(|(bit, _)| people >> bit & 1 == 1);
-    let people: Vec<_> = people.map(|(_, person)| person).collect();
-    let hull = DailyHours::hull(&people.iter().map(|person| &person.hours).collect::<Vec<_>>());
-    let hours = &farm.classes[class].hours;
-    let hours = hull.map_or_else(|| hours.clone(), |hull| hours.and(&hull));
-    let first = people.iter().map(|person| person.from_day).min().unwrap_or(0);
-    (0..farm.span.days()).map(|day| if day < first { 0 } else { hours.seconds_on(day) as u32 }).collect()
+impl Open {
+    /// The hours of a work class within those of some people.
+    fn new(farm: &Farm, class: usize, people: u64) -> Self {
+        let persons = farm.people.iter().enumerate().filter(|(bit, _)| people >> bit & 1 == 1);
+        let persons: Vec<_> = persons.map(|(_, person)| person).collect();
+        let hull = DailyHours::hull(&persons.iter().map(|person| &person.hours).collect::<Vec<_>>());
+        let of = &farm.classes[class];
+        Self {
+            class,
+            people,
+            clock: of.hours.clone(),
+            loses: of.short_day_loses,
+            within: hull.map_or_else(|| of.hours.clone(), |hull| of.hours.and(&hull)),
+            first_day: persons.iter().map(|person| person.from_day).min().unwrap_or(0),
+        }
+    }
+
+    /// Open seconds of a day.
+    fn seconds(&self, day: usize) -> u32 {
+        let day = day as u32;
+        if day < self.first_day { 0 } else { self.within.seconds_on(day) as u32 }
+    }
 }

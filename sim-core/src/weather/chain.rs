@@ -33,6 +33,7 @@
 
 use crate::kernel::draw::{Stream, name_hash};
 use crate::weather::error::{WeatherError, within};
+use crate::weather::part_days::PartDays;
 use crate::weather::sky::{Sky, WORD_DAYS};
 use crate::weather::spec::{DriverSpec, KeySpec, WeatherSpec, check_series};
 use crate::weather::spread::{BINS, Columns, NEVER, Place};
@@ -62,6 +63,8 @@ pub struct Chain {
     drivers: Vec<Driver>,
     /// The columns of quantiles that the keys' places refer to.
     table: Arc<[f64]>,
+    /// Hours of the keys that have part-suitable days.
+    hours: Option<PartDays>,
 }
 
 /// Columns of quantiles on a grid of spreads, made once for many weathers that differ a little.
@@ -190,7 +193,7 @@ impl Chain {
             key.p.iter().zip(&key.phi).for_each(|(p, phi)| columns.ask(*p, *phi));
         }
         let table = columns.make().into();
-        Ok(Self::assemble(spec, drivers, &columns, table, |phi| phi))
+        Self::assemble(spec, drivers, &columns, table, |phi| phi)
     }
 
     /// As [`new`](Self::new), with every spread rounded to the grid's: nothing has to be integrated.
@@ -199,7 +202,7 @@ impl Chain {
     /// As [`new`](Self::new).
     pub fn on_grid(spec: &WeatherSpec, grid: &SpreadGrid) -> Result<Self, WeatherError> {
         let drivers = checked(spec)?;
-        Ok(Self::assemble(spec, drivers, &grid.columns, Arc::clone(&grid.table), SpreadGrid::round))
+        Self::assemble(spec, drivers, &grid.columns, Arc::clone(&grid.table), SpreadGrid::round)
     }
 
     fn assemble(
@@ -208,14 +211,15 @@ impl Chain {
         columns: &Columns,
         table: Arc<[f64]>,
         round: impl Fn(f64) -> f64,
-    ) -> Self {
+    ) -> Result<Self, WeatherError> {
         for (index, key) in spec.keys.iter().enumerate() {
             let driver = &mut drivers[key.driver];
             let phi: Vec<f64> = key.phi.iter().map(|phi| round(*phi)).collect();
             driver.spreads |= spreads(&phi);
             driver.keys.push(Key { index, chances: Chances::of(&key.p, &phi, columns) });
         }
-        Self { days: spec.span_days, keys: spec.keys.len(), drivers, table }
+        let hours = PartDays::new(&spec.drivers, &spec.keys, spec.span_days, |_| true)?;
+        Ok(Self { days: spec.span_days, keys: spec.keys.len(), drivers, table, hours })
     }
 
     /// Number of days of a season.
@@ -247,6 +251,9 @@ impl Chain {
                     sky.set_word(key.index, word, bits);
                 }
             }
+        }
+        if let Some(hours) = &self.hours {
+            hours.draw(seed, season, sky);
         }
     }
 }
@@ -370,7 +377,7 @@ fn checked(spec: &WeatherSpec) -> Result<Vec<Driver>, WeatherError> {
         drivers.push(Driver::new(driver, spec.span_days)?);
     }
     for (index, key) in spec.keys.iter().enumerate() {
-        let KeySpec { driver, p, phi } = key;
+        let KeySpec { driver, p, phi, .. } = key;
         if *driver >= drivers.len() {
             return Err(WeatherError::Driver { key: index, driver: *driver, drivers: drivers.len() });
         }
@@ -473,8 +480,8 @@ mod tests {
             let hard: Vec<f64> = easy.iter().zip(&share).map(|(p, share)| p * share).collect();
             // The harder key's own spread is the easier one's on the first half of the days.
             let own = |day: usize| if day < DAYS / 2 { phis[1] } else { phis[2] };
-            spec.keys.push(KeySpec { driver: 0, p: easy, phi: vec![phis[1]; DAYS] });
-            spec.keys.push(KeySpec { driver: 0, p: hard, phi: (0..DAYS).map(own).collect() });
+            spec.keys.push(KeySpec { driver: 0, p: easy, phi: vec![phis[1]; DAYS], hours: None });
+            spec.keys.push(KeySpec { driver: 0, p: hard, phi: (0..DAYS).map(own).collect(), hours: None });
             let sky = drawn(&spec, 1, season);
             prop_assert_eq!((sky.count(0, 0, DAYS), sky.count(1, 0, DAYS)), (0, DAYS as u32));
             for day in 0..DAYS {

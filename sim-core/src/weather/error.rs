@@ -36,6 +36,20 @@ pub enum WeatherError {
         /// The range, in words.
         permitted: &'static str,
     },
+    /// Workable hours that differ more than hours of a day can.
+    #[error(
+        "{field} is {sd_h} h: hours of a mean of {mean_h} h have a standard deviation of at most {most_h:.2} h"
+    )]
+    HoursSpread {
+        /// The field.
+        field: String,
+        /// The mean, h.
+        mean_h: f64,
+        /// The standard deviation given, h.
+        sd_h: f64,
+        /// The greatest that there is, h.
+        most_h: f64,
+    },
     /// A series that does not have a value for each day.
     #[error("{field} has {found} values: permitted is one for each of the season's {expected} days")]
     Length {

@@ -1,7 +1,8 @@
-//! One season's days: which are suitable for which key. What the layers above see of any weather, whether it
+//! One season's days: which are suitable for which key, and for how many minutes. What the layers above see of any weather, whether it
 //! was drawn, replayed or given. How a sky comes about is not here.
 
-/// One bit for each key and day of a season: is the day suitable?
+/// One bit for each key and day of a season: is the day suitable? And for keys that have part-suitable days the minutes
+/// of each day that are.
 ///
 /// A key is a work class on a soil; the caller knows which. Days are numbered from 0, as in
 /// [`Span`](crate::weather::Span).
@@ -20,6 +21,10 @@ pub struct Sky {
     words_per_key: usize,
     words: Vec<u64>,
     source: SkySource,
+    /// For each key the place of its days among `minutes`, or [`NO_HOURS`]; empty when no key has hours.
+    places: Vec<u32>,
+    /// Workable minutes of each day if it is suitable, key after key of those that have hours.
+    minutes: Vec<u16>,
 }
 
 /// Where a season's sky came from, for what else depends on the year.
@@ -41,6 +46,12 @@ pub enum SkySource {
         year: u32,
     },
 }
+
+/// The place of a key whose days are whole.
+const NO_HOURS: u32 = u32::MAX;
+
+/// Minutes of a whole day.
+pub(crate) const WHOLE_DAY_MIN: u16 = 1440;
 
 /// Days in one word of bits.
 pub(crate) const WORD_DAYS: usize = 64;
@@ -99,6 +110,8 @@ impl Sky {
         (self.keys, self.days, self.words_per_key) = (other.keys, other.days, other.words_per_key);
         self.words.clear();
         self.words.extend_from_slice(&other.words);
+        self.places.clone_from(&other.places);
+        self.minutes.clone_from(&other.minutes);
         self.source = other.source;
     }
 
@@ -111,6 +124,74 @@ impl Sky {
     /// Says where it came from: from nowhere unless said.
     pub fn set_source(&mut self, source: SkySource) {
         self.source = source;
+    }
+
+    /// Whether any key has part-suitable days.
+    #[inline]
+    #[must_use]
+    pub fn has_hours(&self) -> bool {
+        !self.places.is_empty()
+    }
+
+    /// The workable minutes of `day`, 0 to 1440, if it suits `key`; nothing where the key has whole days.
+    ///
+    /// # Panics
+    /// When the day is outside the sky and the key has hours.
+    #[inline]
+    #[must_use]
+    pub fn minutes(&self, key: usize, day: usize) -> Option<u16> {
+        let place = *self.places.get(key)?;
+        (place != NO_HOURS).then(|| {
+            assert!(day < self.days, "day {day} outside the sky");
+            self.minutes[place as usize + day]
+        })
+    }
+
+    /// Says how many minutes of `day` are workable for `key` if it is suitable, at most 1440. Its other days are whole
+    /// until something is said of them; a day of no minutes is not suitable.
+    ///
+    /// ```
+    /// use sim_core::weather::Sky;
+    /// let mut sky = Sky::from_days(&[vec![true, true, true], vec![true, true, true]]);
+    /// sky.set_minutes(1, 0, 90);
+    /// sky.set_minutes(1, 2, 0);
+    /// assert_eq!([sky.minutes(0, 0), sky.minutes(1, 0), sky.minutes(1, 1)], [None, Some(90), Some(1440)]);
+    /// assert!(sky.suitable(0, 2) && !sky.suitable(1, 2));
+    /// ```
+    ///
+    /// # Panics
+    /// When the key or the day is outside the sky.
+    pub fn set_minutes(&mut self, key: usize, day: usize, minutes: u16) {
+        assert!(key < self.keys && day < self.days, "key {key}, day {day} outside the sky");
+        let place = self.give_hours(key);
+        self.minutes[place + day] = minutes.min(WHOLE_DAY_MIN);
+        if minutes == 0 {
+            self.set(key, day, false);
+        }
+    }
+
+    /// Gives a key hours, whole days at first, in the memory that there is; where they are.
+    pub(crate) fn give_hours(&mut self, key: usize) -> usize {
+        if self.places.is_empty() {
+            self.places.resize(self.keys, NO_HOURS);
+        }
+        if self.places[key] == NO_HOURS {
+            self.places[key] = self.minutes.len() as u32;
+            self.minutes.resize(self.minutes.len() + self.days, WHOLE_DAY_MIN);
+        }
+        self.places[key] as usize
+    }
+
+    /// Writes the minutes of the days from `first`, a word's first day, up to the word's end, of a key that has hours.
+    pub(crate) fn set_hours(&mut self, key: usize, first: usize, minutes: impl Fn(usize) -> u16) {
+        let place = self.places[key] as usize;
+        let past = (first + WORD_DAYS).min(self.days);
+        let mut none = 0;
+        for (day, of_day) in (first..past).zip(&mut self.minutes[place + first..place + past]) {
+            *of_day = minutes(day);
+            none |= u64::from(*of_day == 0) << (day - first);
+        }
+        self.words[key * self.words_per_key + first / WORD_DAYS] &= !none;
     }
 
     /// Whether each of `days` is suitable for `key`.
@@ -200,6 +281,8 @@ impl Sky {
         self.words.clear();
         self.words.resize(keys * self.words_per_key, 0);
         self.source = SkySource::Given;
+        self.places.clear();
+        self.minutes.clear();
     }
 
     /// Writes the 64 days from `word * 64` of `key`. Bits past the last day must be 0.

@@ -24,7 +24,7 @@ impl Weather {
     pub fn new(spec: &WeatherSpec) -> Result<Self, WeatherError> {
         match &spec.recorded {
             Some(recorded) if recorded.years().is_empty() => Err(WeatherError::NoYears),
-            Some(recorded) => Ok(Self::Recorded(recorded.clone())),
+            Some(recorded) => Ok(Self::Recorded(recorded.with_drawn_hours(spec)?)),
             None => Ok(Self::Drawn(Chain::new(spec)?)),
         }
     }

@@ -2,6 +2,7 @@
 //! [`chain`](crate::weather::chain).
 
 use crate::weather::error::{WeatherError, within};
+use crate::weather::part_days::WorkableHours;
 use crate::weather::recorded::Recorded;
 
 /// What makes days suitable for some work classes: its persistence and how long its spells last, day by day.
@@ -35,13 +36,15 @@ pub struct KeySpec {
     /// For each day the spread: variance of the day's chance over `p (1 - p)`, 0 to 0.99. Keys of one driver whose
     /// spreads differ need not be nested; see [`chain`](crate::weather::chain).
     pub phi: Vec<f64>,
+    /// The workable hours of its suitable days; `None` = all of each.
+    pub hours: Option<WorkableHours>,
 }
 
 impl KeySpec {
-    /// A key whose `days` days are all alike.
+    /// A key whose `days` days are all alike, and whole.
     #[must_use]
     pub fn alike(driver: usize, p: f64, phi: f64, days: usize) -> Self {
-        Self { driver, p: vec![p; days], phi: vec![phi; days] }
+        Self { driver, p: vec![p; days], phi: vec![phi; days], hours: None }
     }
 }
 

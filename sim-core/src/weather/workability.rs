@@ -185,7 +185,7 @@ pub struct Judged {
     /// missing, as on the first days, whose yesterdays are unknown.
     pub days: Vec<Vec<Option<bool>>>,
     /// For each rule with [`Hours`], how many hours of each day keep its limits on the hour; `NAN` where unknown.
-    pub hours: Vec<Option<Arc<[f32]>>>,
+    pub hours: Vec<Option<Arc<[f64]>>>,
 }
 
 /// A rule that asks for what a record does not note.
@@ -242,7 +242,7 @@ pub fn judge(record: &Record, rules: &[Rule], rain_day: RainDay) -> Result<Judge
     let rain = record.of(Quantity::Rain).map(|noted| rain_day.by_day(noted));
     let noted = |quantity| if quantity == Quantity::Rain { rain.as_deref() } else { record.of(quantity) };
     // Rules for several soils ask the same of the hours.
-    let mut counted: Vec<(Hours, Vec<Limit>, Arc<[f32]>)> = Vec::new();
+    let mut counted: Vec<(Hours, Vec<Limit>, Arc<[f64]>)> = Vec::new();
     let mut hours = Vec::with_capacity(rules.len());
     let days = rules.iter().map(|rule| {
         if let Some(quantity) = rule.lacks(record) {
@@ -277,7 +277,7 @@ pub fn judge(record: &Record, rules: &[Rule], rain_day: RainDay) -> Result<Judge
 }
 
 /// How many hours of each day keep every limit on the hour; unknown where a limit cannot be looked at.
-fn count_hours(record: &Record, of_day: Hours, limits: &[Limit]) -> Arc<[f32]> {
+fn count_hours(record: &Record, of_day: Hours, limits: &[Limit]) -> Arc<[f64]> {
     let keeps = |course: &DayCourse, hour: usize| {
         let mut all = Some(true);
         for limit in limits {
@@ -303,7 +303,7 @@ fn count_hours(record: &Record, of_day: Hours, limits: &[Limit]) -> Arc<[f32]> {
             match keeps(&course, hour) {
                 Some(true) => hours += 1.0,
                 Some(false) => {}
-                None => return f32::NAN,
+                None => return f64::NAN,
             }
         }
         hours
@@ -312,9 +312,9 @@ fn count_hours(record: &Record, of_day: Hours, limits: &[Limit]) -> Arc<[f32]> {
 }
 
 /// Takes the hours into the verdicts.
-fn keep_hours(verdicts: &mut [Option<bool>], of_day: Hours, hours: &[f32]) {
+fn keep_hours(verdicts: &mut [Option<bool>], of_day: Hours, hours: &[f64]) {
     for (verdict, hours) in verdicts.iter_mut().zip(hours) {
-        if *hours < f32::from(of_day.least_h) {
+        if *hours < f64::from(of_day.least_h) {
             *verdict = Some(false);
         } else if hours.is_nan() && *verdict == Some(true) {
             *verdict = None;

@@ -4,7 +4,7 @@
 use jiff::civil::date;
 use sim_core::farm::Missed;
 use sim_core::farm::spec::*;
-use sim_core::weather::{EVERY_DAY, HoursRule, Site, Stretch};
+use sim_core::weather::{EVERY_DAY, HoursRule, Loses, Site, Stretch};
 
 /// Hours from `start` to `end` on every day of the year.
 pub fn hours(start: f64, end: f64) -> HoursRule {
@@ -33,6 +33,8 @@ pub fn bare(p: f64) -> FarmSpec {
             to: "12-31".parse().unwrap(),
             p_suitable: p,
             spread: None,
+            hours_mean: None,
+            hours_sd: None,
         }],
         record: None,
         drivers: vec![DriverRow {
@@ -52,6 +54,7 @@ pub fn bare(p: f64) -> FarmSpec {
             driver: "soil".into(),
             hours: Vec::new(),
             daylight: false,
+            short_day_loses: Loses::Start,
         }],
         people: Vec::new(),
         machines: Vec::new(),

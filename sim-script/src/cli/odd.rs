@@ -33,7 +33,7 @@ impl Need {
             let p = &farm.weather.keys[farm.lots[job.lot].key].p;
             let days = p.iter().enumerate().take(due as usize + 1).skip(from as usize);
             for (day, p) in days {
-                let open_h = plan.open_seconds(row, day) as f64 / 3600.0;
+                let open_h = plan.suitable_seconds(job.lot, day) / 3600.0;
                 if let Some(expected) = window.as_mut().filter(|_| open_h > 0.0) {
                     expected.hours += share * p * open_h;
                     expected.suitable_days += share * p;

@@ -31,7 +31,10 @@ pub(crate) fn suitable(
     source: &Arc<Source>,
     mut origin: impl FnMut(usize) -> Origin,
 ) -> Result<Vec<SuitableRow>, ScriptError> {
-    Table::open(source, &["class", "soil", "from", "to", "p_suitable"], &["spread"])?.read(|row| {
+    let columns = ["class", "soil", "from", "to", "p_suitable"];
+    Table::open(source, &columns, &["spread", "hours_mean", "hours_sd"])?.read(|row| {
+        // Not every row need have its own.
+        let may = |column| if row.is_empty(column) { Ok(None) } else { row.number(column).map(Some) };
         Ok(SuitableRow {
             origin: origin(row.offset),
             class: row.text("class")?.to_string(),
@@ -39,8 +42,9 @@ pub(crate) fn suitable(
             from: row.parsed("from", clock::month_day)?,
             to: row.parsed("to", clock::month_day)?,
             p_suitable: row.number("p_suitable")?,
-            // Not every row need have its own.
-            spread: if row.is_empty("spread") { None } else { Some(row.number("spread")?) },
+            spread: may("spread")?,
+            hours_mean: may("hours_mean")?,
+            hours_sd: may("hours_sd")?,
         })
     })
 }

@@ -10,7 +10,7 @@ use sim_core::farm::spec::{
     ClassSpec, ContractorSpec, CropSpec, DriverRow, FarmSpec, FieldSpec, LinkSpec, MachineSpec, Moves,
     OperationSpec, OutfitSpec, PersonSpec, RecordSpec, RuleSpec, StageSpec, Straw, SuitableRow, When,
 };
-use sim_core::weather::{HoursRule, MonthDay, Site};
+use sim_core::weather::{HoursRule, Loses, MonthDay, Site};
 
 /// A value that the table says is always there: the reader has seen to it.
 fn given<T: Default>(value: Option<T>) -> T {
@@ -27,6 +27,14 @@ fn count(value: Option<i64>) -> u32 {
 
 fn straw(text: Option<String>) -> Option<Straw> {
     text.map(|text| if text == "chop" { Straw::Chop } else { Straw::Bale })
+}
+
+fn loses(text: Option<String>) -> Loses {
+    match text.as_deref() {
+        Some("end") => Loses::End,
+        Some("middle") => Loses::Middle,
+        _ => Loses::Start,
+    }
 }
 
 /// Refuses two keys of which only one may be given.
@@ -52,6 +60,7 @@ pub(crate) fn make(verb: &str, mut values: Values) -> Result<Option<PartData>, M
             driver: given(v.text("driver")),
             hours: given(v.hours("hours")).into_iter().map(HoursPart::for_every_day).collect(),
             daylight: given(v.flag("daylight")),
+            short_day_loses: loses(v.text("short_day_loses")),
         }),
         "person" => PartData::Person(person(v)),
         "machine" => PartData::Machine(machine(v)?),
@@ -100,6 +109,8 @@ pub(crate) fn make(verb: &str, mut values: Values) -> Result<Option<PartData>, M
             to: day(v.day("to")),
             p_suitable: given(v.number("p_suitable")),
             spread: v.number("spread"),
+            hours_mean: v.number("hours_mean"),
+            hours_sd: v.number("hours_sd"),
         }]),
         "driver" => PartData::Driver(vec![DriverRow {
             origin: v.origin,

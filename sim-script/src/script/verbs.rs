@@ -431,6 +431,16 @@ const WORK_CLASS: Verb = Verb {
             "the hours of a suitable day in which it can be done; without them, all day and night",
         ),
         or("false", may("daylight", Kind::Flag, "", "true", "whether it needs daylight")),
+        or(
+            "start",
+            may(
+                "short_day_loses",
+                Kind::Choice(&["start", "end", "middle"]),
+                "",
+                "\"middle\"",
+                "which part of these hours a suitable day loses that has fewer (see `hours_mean` of suitable days)",
+            ),
+        ),
     ],
     example: "work_class(\"combining\", #{ driver: \"air\", hours: \"11:30-21:00\" })",
 };

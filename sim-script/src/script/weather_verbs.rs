@@ -15,7 +15,7 @@ const FILE: Argument = Argument {
 /// `suitable_days`.
 pub(super) const SUITABLE_DAYS: Verb = Verb {
     name: "suitable_days",
-    about: "Suitable days from a CSV file beside the script, with the columns class, soil, from, to, p_suitable and, if wanted, spread.",
+    about: "Suitable days from a CSV file beside the script, with the columns class, soil, from, to, p_suitable and, if wanted, spread, hours_mean and hours_sd.",
     arguments: &[FILE],
     keys: &[],
     example: "suitable_days(\"days.csv\")",
@@ -41,6 +41,20 @@ pub(super) const SUITABLE: Verb = Verb {
             "0 to 1",
             "0.3",
             "how much good and bad spells differ on these days; as the driver says unless said",
+        ),
+        may(
+            "hours_mean",
+            Kind::Number,
+            "h",
+            "6.5",
+            "how many of a suitable day's 24 hours are workable on average; all of the class's hours unless said",
+        ),
+        may(
+            "hours_sd",
+            Kind::Number,
+            "h",
+            "2.5",
+            "their standard deviation: how much such days differ; 0 unless said",
         ),
     ],
     example: "suitable(#{ class: \"drilling\", soil: \"loam\", from: \"09-16\", to: \"09-30\", p_suitable: 0.55 })",

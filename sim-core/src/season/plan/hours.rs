@@ -2,7 +2,7 @@
 
 use super::DAY;
 use crate::farm::{Farm, Row};
-use crate::weather::{DailyHours, Stretch};
+use crate::weather::{DailyHours, HoursTable, Left, Loses, Stretch, WorkableHours};
 
 /// The stretches of every day, a fixed number of them so that a look-up needs no second one; those that a day
 /// does not have are empty and lie at its end.
@@ -72,10 +72,14 @@ impl OpenHours {
 /// Open hours under a weather key, with what may be expected of them.
 #[derive(Debug, Clone)]
 pub(in super::super) struct Pair {
+    /// The work class whose clock it is.
+    pub(in super::super) class: usize,
     pub(in super::super) hours: usize,
     pub(in super::super) key: usize,
     /// Expected suitable open seconds before each day; one entry more than days.
     pub(in super::super) expected: Vec<f64>,
+    /// Open seconds to be expected of each day if it is suitable; none where suitable days are whole.
+    pub(in super::super) if_suitable: Vec<f64>,
 }
 
 /// The different open hours of a farm's rows.
@@ -108,8 +112,13 @@ pub(super) fn pairs(farm: &Farm, hours: &Hours, days: usize) -> Vec<Pair> {
     for lot in &farm.lots {
         let (of, key) = (hours.of_row[lot.row], lot.key);
         if !pairs.iter().any(|pair| pair.hours == of && pair.key == key) {
-            let expected = expected(&hours.all[of], &farm.weather.keys[key].p, days);
-            pairs.push(Pair { hours: of, key, expected });
+            let class = &farm.classes[farm.rows[lot.row].class];
+            let (open, weather) = (&hours.all[of], &farm.weather.keys[key]);
+            let clock = Days::new(&class.hours, days);
+            let part = |hours| if_suitable(open, &clock, class.short_day_loses, hours, days);
+            let if_suitable = weather.hours.as_ref().map(part).unwrap_or_default();
+            let expected = expected(open, &if_suitable, &weather.p, days);
+            pairs.push(Pair { class: farm.rows[lot.row].class, hours: of, key, expected, if_suitable });
         }
     }
     pairs
@@ -130,12 +139,34 @@ fn open_hours(farm: &Farm, class: usize, anyone: u64) -> DailyHours {
     hull.map_or_else(|| class.clone(), |hull| class.and(&hull))
 }
 
-fn expected(hours: &OpenHours, p: &[f64], days: usize) -> Vec<f64> {
+/// Open seconds to be expected of each day if it is suitable, where such a day may be short.
+fn if_suitable(open: &OpenHours, clock: &Days, loses: Loses, hours: &WorkableHours, days: usize) -> Vec<f64> {
+    let table = HoursTable::new(hours);
+    let on = |day: usize| (table.column(day), clock.on(day), open.daily.on(day));
+    let mut all: Vec<f64> = Vec::with_capacity(days);
+    for day in 0..days {
+        let (column, clock, open) = on(day);
+        // Days are mostly as the day before.
+        if day > 0 && on(day - 1) == (column, clock, open) {
+            all.push(all[day - 1]);
+            continue;
+        }
+        let minutes = table.minutes(column);
+        let seconds = minutes
+            .iter()
+            .map(|minutes| Left::of(clock, *minutes, loses).seconds_within(open, DAY))
+            .sum::<i64>();
+        all.push(seconds as f64 / minutes.len() as f64);
+    }
+    all
+}
+
+fn expected(hours: &OpenHours, if_suitable: &[f64], p: &[f64], days: usize) -> Vec<f64> {
     let mut sum = 0.0;
     let mut before = Vec::with_capacity(days + 1);
     before.push(0.0);
     for (day, p) in p.iter().enumerate().take(days) {
-        sum += p * hours.on_day[day] as f64;
+        sum += p * if_suitable.get(day).copied().unwrap_or(hours.on_day[day] as f64);
         before.push(sum);
     }
     before

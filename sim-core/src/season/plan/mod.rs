@@ -153,6 +153,15 @@ impl Plan {
         !self.farm.stages.is_empty()
     }
 
+    /// Seconds of a lot's work to be expected on a day if it is suitable: all that are open, unless such a day may be
+    /// short.
+    #[must_use]
+    pub fn suitable_seconds(&self, lot: usize, day: usize) -> f64 {
+        let of = &self.lots[lot];
+        let part = self.pairs[of.pair].if_suitable.get(day);
+        part.copied().unwrap_or(self.hours[of.hours].on_day[day] as f64)
+    }
+
     /// A job in words: operation, crop, field.
     #[must_use]
     pub fn job_label(&self, job: usize) -> String {

@@ -67,7 +67,12 @@ impl CountDistribution {
                 rho: laws.iter().map(|law| law.rho).collect(),
                 kappa: laws.iter().map(Law::kappa).collect(),
             }],
-            keys: vec![KeySpec { driver: 0, p: p.to_vec(), phi: laws.iter().map(|law| law.phi).collect() }],
+            keys: vec![KeySpec {
+                driver: 0,
+                p: p.to_vec(),
+                phi: laws.iter().map(|law| law.phi).collect(),
+                hours: None,
+            }],
             recorded: None,
         })?;
         let (mut sky, mut chances) = (Sky::default(), vec![0.0; p.len() + 1]);

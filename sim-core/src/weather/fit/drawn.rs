@@ -36,7 +36,12 @@ impl RecordFit {
     ) -> Result<KeySpec, WeatherError> {
         let key = &self.keys[rule];
         let phi = |part: usize, law: &Law| key.spread[part].unwrap_or(law.phi);
-        Ok(KeySpec { driver, p: daily_means(key.shares.rows(), span)?, phi: self.by_day(name, span, phi)? })
+        Ok(KeySpec {
+            driver,
+            p: daily_means(key.shares.rows(), span)?,
+            phi: self.by_day(name, span, phi)?,
+            hours: None,
+        })
     }
 
     /// A value for each day, from a driver's law in the part of the year, the parts counted from 0.

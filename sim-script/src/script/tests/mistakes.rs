@@ -26,7 +26,11 @@ fn of(text: &str, set: &[(String, String)]) -> String {
             "class,soil,from,to,p_suitable,spread\ndrilling,loam,01-01,06-30,0.5,\ndrilling,loam,07-01,12-31,0.5,1.0\n",
         ),
         ("record.csv", "date,rain_mm\n2023-12-31,0\n2024-01-01,2\n2024-01-02,0\n2024-01-03,0\n"),
-        ("rain.csv", "date,rain_mm\n2024-03-01,1\n2024-03-02,0\n"),
+        (
+            "hours.csv",
+            "class,soil,from,to,p_suitable,hours_mean,hours_sd\ndrilling,loam,01-01,06-30,0.5,,\ndrilling,loam,07-01,12-31,0.5,,2\n",
+        ),
+        ("hour-words.csv", "class,soil,from,to,p_suitable,hours_mean\ndrilling,loam,01-01,12-31,0.5,long\n"),
         ("drivers.csv", "driver,from,to,persistence,spread,spread_days\nsoil,01-01,12-31,0.5,0.2,yearly\n"),
     ];
     match Script::embedded("farm.rhai", text, files).farm(set) {
@@ -116,6 +120,13 @@ mistakes! {
     table_date: "suitable(#{ class: \"drilling\", p_suitable: 0.5 })" => "suitable_days(\"dates.csv\")";
     table_spread: "suitable(#{ class: \"drilling\", p_suitable: 0.5 })" => "suitable_days(\"spreads.csv\")";
     impossible_spread: "p_suitable: 0.5 })" => "p_suitable: 0.5, spread: 30 })";
+    spread_hours_without_hours: "p_suitable: 0.5 })" => "p_suitable: 0.5, hours_sd: 2 })";
+    impossible_hours: "p_suitable: 0.5 })" => "p_suitable: 0.5, hours_mean: 30 })";
+    hours_spread_too_far: "p_suitable: 0.5 })" => "p_suitable: 0.5, hours_mean: 2, hours_sd: 8 })";
+    short_day_of_day_and_night: "p_suitable: 0.5 })" => "p_suitable: 0.5, hours_mean: 6 })";
+    bad_part_to_lose: "driver: \"soil\" }" => "driver: \"soil\", short_day_loses: \"evening\" }";
+    table_hours: "suitable(#{ class: \"drilling\", p_suitable: 0.5 })" => "suitable_days(\"hours.csv\")";
+    table_hours_word: "suitable(#{ class: \"drilling\", p_suitable: 0.5 })" => "suitable_days(\"hour-words.csv\")";
     table_drivers: "suitable_days: days," => "suitable_days: days, drivers: drivers_from(\"drivers.csv\"),";
     rules_without_record: "suitable_days: days," => "suitable_days: days, rules: [rule(\"drilling\", #{ rain_max_mm: 1 })],";
     rule_without_limit: "suitable_days: days," => "weather: replay(\"record.csv\"), rules: [rule(\"drilling\", #{ soil: \"loam\" })],";
@@ -143,7 +154,6 @@ mistakes! {
     two_stages_of_one_name: MOVED => "from: \"09-20\",\n    due: \"10-15\",\n    moves_with: \"emergence\",\n});\nfarm(#{\n    name: \"Home farm\",\n    suitable_days: days, stages: [stage(\"emergence\", #{ normally: \"10-01\" }), stage(\"emergence\", #{ normally: \"10-01\" })],";
     stage_before_its_warmth: MOVED => "from: \"09-20\",\n    due: \"10-15\",\n    moves_with: \"emergence\",\n});\nfarm(#{\n    name: \"Home farm\",\n    suitable_days: days, stages: [stage(\"emergence\", #{ normally: \"10-01\", from: \"10-01\" })],";
     stage_of_wild_years: MOVED => "from: \"09-20\",\n    due: \"10-15\",\n    moves_with: \"emergence\",\n});\nfarm(#{\n    name: \"Home farm\",\n    suitable_days: days, stages: [stage(\"emergence\", #{ normally: \"10-01\", sd_days: 60 })],";
-    stage_of_a_record_without_temperatures: MOVED => "from: \"09-20\",\n    due: \"10-15\",\n    moves_with: \"emergence\",\n});\nfarm(#{\n    name: \"Home farm\",\n    weather: replay(\"rain.csv\"), rules: [rule(\"drilling\", #{ rain_max_mm: 1 })], stages: [stage(\"emergence\", #{ normally: \"10-01\" })],";
     stage_for_days_after: MOVED => "from: \"09-20\",\n    due: \"10-15\",\n});\nlet rolling = operation(\"rolling\", #{\n    class: \"drilling\", outfits: \"drilling\", moves_with: \"emergence\",\n    from: days_after(\"drilling\", 0), due: days_after(\"drilling\", 3),\n});\ndrilling = [drilling, rolling];\nfarm(#{\n    name: \"Home farm\",\n    suitable_days: days, stages: [stage(\"emergence\", #{ normally: \"10-01\" })],";
 }
 
