@@ -52,6 +52,13 @@ pub(crate) const DAYS: Table = Table {
             "1",
             "Variance of the day's chance between spells, over p (1 - p); empty where that of the driver holds.",
         ),
+        column(
+            "hours_mean",
+            Kind::Number,
+            "h",
+            "Mean of the workable hours of a suitable day in the month, where the rule goes by the hour; else empty.",
+        ),
+        column("hours_sd", Kind::Number, "h", "Standard deviation of them."),
         column("p_low", Kind::Number, "1", "Lower end of the share's 95 % interval, from years drawn anew."),
         column("p_high", Kind::Number, "1", "Upper end of it."),
         column("years", Kind::Whole, "years", "Years with a known day in the period."),

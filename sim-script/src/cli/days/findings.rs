@@ -4,7 +4,7 @@ use super::rules::{self, Rules};
 use crate::cli::Failure;
 use crate::cli::args::DaysArgs;
 use crate::tables::record::{Mapping, ReadRecord, Reading, RecordReadError, read_record};
-use sim_core::weather::fit::{RecordFit, fit_record};
+use sim_core::weather::fit::{HoursFit, RecordFit, fit_record};
 use sim_core::weather::{MonthDay, Prepared, RainDay, Rule, Station, VerdictYears, judge, prepare};
 
 /// A record read, judged and fitted.
@@ -25,6 +25,8 @@ pub(super) struct Findings {
     pub(super) left_out: Vec<LeftOut>,
     pub(super) years: Vec<VerdictYears>,
     pub(super) verdicts: Vec<Vec<Option<bool>>>,
+    /// Workable hours of the suitable days of each rule that goes by the hour.
+    pub(super) hours: Vec<Option<HoursFit>>,
     pub(super) fit: RecordFit,
 }
 
@@ -95,6 +97,8 @@ pub(super) fn find(args: &DaysArgs, bytes: Vec<u8>) -> Result<Findings, Failure>
             if whole == 1 { "" } else { "s" }
         )));
     }
+    let hours = judged.days.iter().zip(&judged.hours);
+    let hours = hours.map(|(verdicts, hours)| HoursFit::of(first, verdicts, hours.as_deref()?)).collect();
     let fit = fit_record(first, &rules, &judged.days)
         .map_err(|error| Failure::Request(format!("{name}: {error}")))?;
     let years =
@@ -110,6 +114,7 @@ pub(super) fn find(args: &DaysArgs, bytes: Vec<u8>) -> Result<Findings, Failure>
         rules,
         left_out,
         years,
+        hours,
         verdicts: judged.days,
         fit,
     })

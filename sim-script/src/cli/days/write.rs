@@ -44,6 +44,7 @@ pub(super) fn days_row(
     [class, soil]: [&str; 2],
     (from, to): (MonthDay, MonthDay),
     spread: Option<f64>,
+    hours: Option<(f64, f64)>,
     share: Share,
 ) -> Vec<String> {
     vec![
@@ -53,6 +54,9 @@ pub(super) fn days_row(
         to.to_string(),
         number(share.share, 4),
         spread.map_or_else(String::new, |phi| number(phi, 3)),
+        hours.map_or_else(String::new, |(mean_h, _)| number(mean_h, 2)),
+        // Rounded down: the greatest there is must stay one.
+        hours.map_or_else(String::new, |(_, sd_h)| number((sd_h * 100.0).floor() / 100.0, 2)),
         number(share.low, 4),
         number(share.high, 4),
         share.years.to_string(),
@@ -86,7 +90,8 @@ pub(super) fn files<'a>(of: &'a Findings, agreement: &Agreement, args: &DaysArgs
         for row in key.shares.rows() {
             let Some(share) = years.share(row.from, row.to) else { continue };
             let spread = of.fit.spread_on(key.rule, &rule.driver, row.from);
-            days.push(days_row([&rule.class, &rule.soil], (row.from, row.to), spread, share));
+            let hours = of.hours[key.rule].map(|hours| hours.on(row.from));
+            days.push(days_row([&rule.class, &rule.soil], (row.from, row.to), spread, hours, share));
         }
     }
     let mut drivers = Vec::new();
