@@ -3,7 +3,7 @@
 //!
 //! The hours are Beta on 0 to 24 h. A day of a driver has one uniform, addressed by (seed, season, driver, day), so that
 //! a day that is short of its usual hours for one kind of work and soil is so for all of the driver. The uniform is cut
-//! into [`BINS`] equal bins, and a bin's hours are the mean of the Beta's quantiles over it, to the whole minute: the
+//! into 256 equal bins, and a bin's hours are the mean of the Beta's quantiles over it, to the whole minute: the
 //! mean stays within half a minute, and from day to day hours hang together only through suitable days.
 
 use crate::kernel::draw::{Stream, name_hash};
