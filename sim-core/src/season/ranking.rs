@@ -49,7 +49,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
                 let (key, state) = (plan.lots[lot].key, &mut self.state.lots[lot]);
                 changed |= state.see(self.sky.suitable(key, day as usize));
                 // Yesterday may have ended in what it had lost.
-                changed |= self.sky.minutes(key, day as usize).is_some();
+                changed |= self.sky.has_hours() && self.sky.minutes(key, day as usize).is_some();
                 if state.suitable && state.ready > 0 {
                     self.state.suited_lots.push(lot as u32);
                     let p = plan.farm.weather.keys[key].p[day as usize];

@@ -10,8 +10,14 @@ use crate::weather::Left;
 
 impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     /// What a day, if it is suitable, leaves of the clock of a lot's class; nothing where suitable days are whole.
-    #[inline]
+    #[inline(always)]
     pub(super) fn left_on(&self, lot: usize, day: usize) -> Option<Left> {
+        // Most skies have no hours: nothing else is looked up for them.
+        if self.sky.has_hours() { self.left_of_short(lot, day) } else { None }
+    }
+
+    #[inline(never)]
+    fn left_of_short(&self, lot: usize, day: usize) -> Option<Left> {
         let of = &self.plan.lots[lot];
         let minutes = self.sky.minutes(of.key, day)?;
         let class = self.plan.rows[of.row].class;
