@@ -188,6 +188,5 @@ impl FieldJobs<'_> {
 
 /// A day of the year in a year; 29 February stands for the 28th where there is none.
 fn on(day: MonthDay, year: i16) -> Date {
-    let (month, date) = (day.month(), day.day());
-    Date::new(year, month, date).or_else(|_| Date::new(year, month, date - 1)).unwrap_or(Date::MAX)
+    day.in_year_or_before(year).unwrap_or(Date::MAX)
 }

@@ -56,6 +56,21 @@ impl Stream {
         (self.bits(index) >> 11) as f64 * (1.0 / (1u64 << 53) as f64)
     }
 
+    /// The whole number in 0 to below `count` at `index`, each as likely as another; 0 where there is none.
+    ///
+    /// ```
+    /// use sim_core::kernel::draw::Stream;
+    /// let draws = Stream::new(1, 0, 0);
+    /// assert!((0..100).all(|index| draws.below(index, 3) < 3));
+    /// ```
+    #[inline]
+    #[must_use]
+    pub const fn below(self, index: u64, count: usize) -> usize {
+        // A uniform is below 1, but its product with a great count can be rounded up to it.
+        let at = (self.uniform(index) * count as f64) as usize;
+        if at < count { at } else { count.saturating_sub(1) }
+    }
+
     /// A generator for the distributions of `rand_distr`, seeded by the address (this stream, `index`).
     #[must_use]
     pub fn generator(self, index: u64) -> StdRng {

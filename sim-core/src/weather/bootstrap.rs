@@ -27,7 +27,7 @@ pub fn mean_interval(years: &[f64]) -> Option<(f64, f64)> {
     }
     // Tables ask for thousands of these: no list of the years drawn is made.
     let draws = draws();
-    let mean = |draw| (0..count).map(|at| years[year(&draws, draw, at, count)]).sum::<f64>() / count as f64;
+    let mean = |draw| (0..count).map(|at| years[year(draws, draw, at, count)]).sum::<f64>() / count as f64;
     ends((0..DRAWS).map(mean).collect())
 }
 
@@ -50,7 +50,7 @@ pub fn interval(count: usize, mut of: impl FnMut(&[usize]) -> f64) -> Option<(f6
     let mut drawn = vec![0; count];
     let figure = |draw| {
         for (at, drawn) in drawn.iter_mut().enumerate() {
-            *drawn = year(&draws, draw, at, count);
+            *drawn = year(draws, draw, at, count);
         }
         of(&drawn)
     };
@@ -62,9 +62,8 @@ fn draws() -> Stream {
 }
 
 /// The year that is the `at`-th of a draw.
-fn year(draws: &Stream, draw: u64, at: usize, count: usize) -> usize {
-    let uniform = draws.uniform(draw * count as u64 + at as u64);
-    ((uniform * count as f64) as usize).min(count - 1)
+fn year(draws: Stream, draw: u64, at: usize, count: usize) -> usize {
+    draws.below(draw * count as u64 + at as u64, count)
 }
 
 /// The ends between which 95 % of the figures lie.

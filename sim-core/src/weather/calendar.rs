@@ -37,6 +37,16 @@ impl MonthDay {
             .map_err(|_| WeatherError::MonthDay { text: format!("{month:02}-{day:02}") })
     }
 
+    /// The day `day` of `month`, for days written in the program itself.
+    ///
+    /// # Panics
+    /// When no year has such a day.
+    #[must_use]
+    pub const fn constant(month: i8, day: i8) -> Self {
+        let _ = Date::constant(LEAP_YEAR, month, day);
+        Self { month, day }
+    }
+
     /// The day of the year on which `date` falls.
     #[must_use]
     pub fn of(date: Date) -> Self {
@@ -95,6 +105,18 @@ impl MonthDay {
     #[must_use]
     pub fn in_year(self, year: i16) -> Option<Date> {
         Date::new(year, self.month, self.day).ok()
+    }
+
+    /// This day in `year`; 1 March for a 29 February that it does not have. `None` in a year that no calendar has.
+    #[must_use]
+    pub fn in_year_or_after(self, year: i16) -> Option<Date> {
+        self.in_year(year).or_else(|| Date::new(year, 3, 1).ok())
+    }
+
+    /// This day in `year`; the 28th for a 29 February that it does not have. `None` in a year that no calendar has.
+    #[must_use]
+    pub fn in_year_or_before(self, year: i16) -> Option<Date> {
+        self.in_year(year).or_else(|| Date::new(year, 2, 28).ok())
     }
 
     /// Whether this day lies in the period `from` to `to`, both counted; a period whose `to` is before its

@@ -369,11 +369,10 @@ impl Record {
     /// where there is none.
     #[must_use]
     pub fn years(&self, start: MonthDay) -> Vec<RecordYear> {
-        let begin =
-            |year: i16| start.in_year(year).unwrap_or_else(|| Date::constant(year.clamp(1, 9998), 3, 1));
         let whole = |year: i16| {
-            let first = self.day_of(begin(year))?;
-            let days = days_between(begin(year), begin(year + 1)) as usize;
+            let begins = start.in_year_or_after(year)?;
+            let first = self.day_of(begins)?;
+            let days = days_between(begins, start.in_year_or_after(year + 1)?) as usize;
             (first + days <= self.days).then_some(RecordYear { year, first, days })
         };
         if self.days == 0 {

@@ -59,11 +59,6 @@ pub struct Recorded {
 /// The purpose of the draw of a year.
 const YEAR: u64 = name_hash("weather recorded year");
 
-/// 29 February, which most years do not have.
-fn leap_day(date: Date) -> bool {
-    (date.month(), date.day()) == (2, 29)
-}
-
 impl Recorded {
     /// Cuts verdicts into years: `days[key][day]` from the day `first` on, and every year for which they hold all
     /// dates of the span. A season's 29 February takes the verdict of the 28th in a common year; a leap year's is left
@@ -153,10 +148,7 @@ impl Recorded {
         let count = self.years.len();
         match self.order {
             Order::Replay => (season % count as u64) as usize,
-            Order::Resample => {
-                let at = Stream::new(seed, season, YEAR).uniform(0) * count as f64;
-                (at as usize).min(count - 1)
-            }
+            Order::Resample => Stream::new(seed, season, YEAR).below(0, count),
         }
     }
 
@@ -187,8 +179,7 @@ impl Recorded {
 pub(crate) fn in_year(span: Span, day: u32, year: i16) -> Option<Date> {
     let date = span.date(day);
     let year = year.checked_add(date.year() - span.first().year())?;
-    let of_year = MonthDay::of(date);
-    of_year.in_year(year).or_else(|| leap_day(date).then(|| Date::new(year, 2, 28).ok())?)
+    MonthDay::of(date).in_year_or_before(year)
 }
 
 #[cfg(test)]

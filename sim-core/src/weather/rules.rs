@@ -255,16 +255,12 @@ fn rule(line: &Line, soil: usize, weight: MachineWeight) -> Rule {
         limits,
         hours: line.hours,
         shut: (heavy && line.shuts).then(|| Shut {
-            from: of_year(9, 15),
-            until: of_year(3, 1),
+            from: MonthDay::constant(9, 15),
+            until: MonthDay::constant(3, 1),
             quantity: Quantity::DeficitPoor,
             below: -5.0,
         }),
     }
-}
-
-fn of_year(month: i8, day: i8) -> MonthDay {
-    MonthDay::of(jiff::civil::Date::constant(2024, month, day))
 }
 
 #[cfg(test)]

@@ -9,7 +9,6 @@ use crate::kernel::draw::{Stream, name_hash};
 use crate::weather::calendar::{MonthDay, days_between};
 use crate::weather::record::Record;
 use crate::weather::sky::SkySource;
-use jiff::civil::Date;
 use rand_distr::{Distribution as _, StandardNormal};
 
 /// The furthest that a stage moves, days: beyond a month and a half it would be another season's.
@@ -113,7 +112,7 @@ impl Warmth {
         record: &'a Record,
         year: i16,
     ) -> Option<impl Iterator<Item = (usize, f64)> + use<'a>> {
-        let first = record.day_of(on(self.from, year)?)?;
+        let first = record.day_of(self.from.in_year_or_before(year)?)?;
         let base_c = self.base_c;
         let warmth = move |day| record.temperature(day).map_or(f64::NAN, |mean_c| (mean_c - base_c).max(0.0));
         Some(
@@ -129,13 +128,12 @@ impl Warmth {
 
     /// Days from `from` to `normally`.
     fn days(&self, year: i16) -> Option<usize> {
-        usize::try_from(days_between(on(self.from, year)?, on(self.normally, year)?)).ok()
+        usize::try_from(days_between(
+            self.from.in_year_or_before(year)?,
+            self.normally.in_year_or_before(year)?,
+        ))
+        .ok()
     }
-}
-
-/// A day of the year in a year; the 28th for a 29 February that it does not have.
-fn on(day: MonthDay, year: i16) -> Option<Date> {
-    day.in_year(year).or_else(|| Date::new(year, 2, 28).ok())
 }
 
 /// By how many days a stage is later or earlier than in a middling year.
@@ -177,7 +175,7 @@ mod tests {
     use super::*;
     use crate::weather::record::Quantity;
     use jiff::ToSpan as _;
-    use jiff::civil::date;
+    use jiff::civil::{Date, date};
     use proptest::prelude::*;
 
     fn warmth(from: &str, normally: &str) -> Warmth {

@@ -2,7 +2,6 @@
 
 use crate::weather::calendar::{MonthDay, Span, days_between};
 use crate::weather::error::{WeatherError, within};
-use jiff::civil::Date;
 
 /// A row of a table: a value for a period of the year.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -105,8 +104,10 @@ fn occurrences(rows: &[PeriodValue], span: Span) -> Result<Vec<Occurrence>, Weat
     for year in years {
         for row in rows {
             let end_year = if row.to < row.from { year + 1 } else { year };
-            let (Some(first), Some(after)) = (day_or_next(row.from, year), day_after(row.to, end_year))
-            else {
+            let (Some(first), Some(after)) = (
+                row.from.in_year_or_after(year),
+                row.to.in_year_or_before(end_year).and_then(|last| last.tomorrow().ok()),
+            ) else {
                 continue;
             };
             let (start, end) = (days_between(span.first(), first), days_between(span.first(), after));
@@ -118,16 +119,6 @@ fn occurrences(rows: &[PeriodValue], span: Span) -> Result<Vec<Occurrence>, Weat
     }
     all.sort_by_key(|o| o.start);
     Ok(all)
-}
-
-/// `day` in `year`; 29 February of a common year is 1 March.
-fn day_or_next(day: MonthDay, year: i16) -> Option<Date> {
-    day.in_year(year).or_else(|| Date::new(year, 3, 1).ok())
-}
-
-/// The day after `day` in `year`; after 29 February of a common year comes 1 March.
-fn day_after(day: MonthDay, year: i16) -> Option<Date> {
-    day.in_year(year).map_or_else(|| Date::new(year, 3, 1).ok(), |date| date.tomorrow().ok())
 }
 
 /// The value on the border of a period of mean `own` with a neighbour of mean `other`, as `own` sees it.
@@ -172,7 +163,7 @@ impl Curve {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use jiff::civil::date;
+    use jiff::civil::{Date, date};
     use proptest::prelude::*;
 
     fn row(from: &str, to: &str, value: f64) -> PeriodValue {

@@ -49,8 +49,7 @@ impl VerdictYears {
     /// ```
     #[must_use]
     pub fn new(first: Date, verdicts: &[Option<bool>], begins: MonthDay) -> Self {
-        let begins =
-            if begins == MonthDay::LEAP_DAY { MonthDay::of(Date::constant(2024, 3, 1)) } else { begins };
+        let begins = if begins == MonthDay::LEAP_DAY { begins.next() } else { begins };
         let mut laid = Self { begins, years: Vec::new(), days: Vec::new() };
         let mut date = first;
         for verdict in verdicts {

@@ -150,9 +150,9 @@ impl Rule {
     /// What the rule needs and a record does not note; the first of it.
     #[must_use]
     pub fn lacks(&self, record: &Record) -> Option<Quantity> {
-        let asked = self.limits.iter().filter(|limit| !limit.if_noted);
+        let mut asked = self.limits.iter().filter(|limit| !limit.if_noted);
         let shut = self.shut.map(|shut| shut.quantity).filter(|quantity| record.of(*quantity).is_none());
-        asked.filter_map(|limit| limit.lacks(record)).next().or(shut)
+        asked.find_map(|limit| limit.lacks(record)).or(shut)
     }
 }
 
@@ -263,10 +263,15 @@ pub fn judge(record: &Record, rules: &[Rule], rain_day: RainDay) -> Result<Judge
         let within = rule.hours.map(|of_day| {
             let limits = rule.hourly(record);
             let known = counted.iter().find(|(hours, asked, _)| *hours == of_day && *asked == limits);
-            let within =
-                known.map_or_else(|| count_hours(record, of_day, &limits), |(.., within)| Arc::clone(within));
+            let within = match known {
+                Some((.., within)) => Arc::clone(within),
+                None => {
+                    let within = count_hours(record, of_day, &limits);
+                    counted.push((of_day, limits, Arc::clone(&within)));
+                    within
+                }
+            };
             keep_hours(&mut verdicts, of_day, &within);
-            counted.push((of_day, limits, Arc::clone(&within)));
             within
         });
         hours.push(within);

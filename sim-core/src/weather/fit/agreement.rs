@@ -13,13 +13,11 @@
 
 use super::Law;
 use super::pairs::{Nodes, Pair, Place, Spells};
+use super::record::DAYS_ENOUGH;
 use super::series::{Block, Series};
+use super::spells::P_FITTED;
 use crate::weather::bootstrap::interval;
 
-/// Days whose chance is nearer to 0 or 1 say little of how two kinds of work hang together.
-const P_FITTED: (f64, f64) = (0.1, 0.9);
-/// A pair of keys needs this part of a block's days: one in so many.
-const DAYS_ENOUGH: usize = 3;
 /// Chances at which covariances are made.
 const NODES: usize = 12;
 /// Spells of a whole season never part or meet in the long run; they are taken as this long.

@@ -20,6 +20,18 @@ const ROUNDS: usize = 300;
 /// Beyond this damping a step no longer moves anything.
 const DAMPING_MAX: f64 = 1e14;
 
+/// The least sum of squares from any of the starts, as [`least_squares`] finds it near each; nothing without one.
+pub(super) fn least_from<const N: usize>(
+    starts: impl Iterator<Item = [f64; N]>,
+    low: [f64; N],
+    high: [f64; N],
+    mut of: impl FnMut(&[f64; N], &mut Slopes<N>),
+) -> Option<Minimum<N>> {
+    let found = starts.map(|start| least_squares(start, low, high, &mut of));
+    // Of equals the first.
+    found.reduce(|best, found| if found.cost < best.cost { found } else { best })
+}
+
 /// The least sum of squares near `start` with each parameter in `low` to `high`; `of` fills in residuals and slopes.
 pub(super) fn least_squares<const N: usize>(
     start: [f64; N],

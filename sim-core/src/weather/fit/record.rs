@@ -47,11 +47,11 @@ pub struct RecordFit {
 pub(super) const SEASONS: [((i8, i8), (i8, i8)); 5] =
     [((2, 15), (5, 15)), ((5, 16), (7, 31)), ((8, 1), (9, 15)), ((9, 16), (11, 30)), ((12, 1), (2, 14))];
 
-/// A key's own spread needs this part of a block's days to say something of it: one in so many.
-const DAYS_ENOUGH: usize = 3;
+/// A key's own spread, or a pair of keys, needs this part of a block's days to say something of it: one in so many.
+pub(super) const DAYS_ENOUGH: usize = 3;
 
 pub(super) fn month_day((month, day): (i8, i8)) -> MonthDay {
-    MonthDay::of(Date::constant(2024, month, day))
+    MonthDay::constant(month, day)
 }
 
 /// Periods to a month: of about five days, short enough that a span of days seldom cuts one.

@@ -98,9 +98,7 @@ impl Refit {
         }
         for attempt in 0..TRIES {
             let draws = Stream::new(SEED, number, name_hash("years of a record drawn anew") ^ attempt);
-            let drawn: Vec<usize> = (0..count as u64)
-                .map(|at| ((draws.uniform(at) * count as f64) as usize).min(count - 1))
-                .collect();
+            let drawn: Vec<usize> = (0..count as u64).map(|at| draws.below(at, count)).collect();
             let (first, verdicts) = self.laid_end_to_end(&drawn);
             match fit_near(first, &self.rules, &verdicts, Some(&self.fit)) {
                 Ok(fit) => return Ok(Some(fit)),
@@ -190,7 +188,7 @@ mod tests {
             let near = refit.again(number).unwrap().unwrap();
             assert_eq!(refit.again(number).unwrap().unwrap(), near);
             let draws = Stream::new(SEED, number, name_hash("years of a record drawn anew"));
-            let drawn: Vec<usize> = (0..30).map(|at| (draws.uniform(at) * 30.0) as usize).collect();
+            let drawn: Vec<usize> = (0..30).map(|at| draws.below(at, 30)).collect();
             let (first, verdicts) = refit.laid_end_to_end(&drawn);
             let far = fit_record(first, &[rule()], &verdicts).unwrap();
             for (near, far) in near.drivers.iter().zip(&far.drivers) {

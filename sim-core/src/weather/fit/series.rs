@@ -121,7 +121,7 @@ impl Block {
 
 /// Whether a part of the year that begins on `from` begins on `date`; 29 February of a common year is 1 March.
 fn starts(date: Date, from: MonthDay) -> bool {
-    from.in_year(date.year()).or_else(|| Date::new(date.year(), 3, 1).ok()) == Some(date)
+    from.in_year_or_after(date.year()) == Some(date)
 }
 
 /// The number of suitable days of each year, over the years that are whole and known.

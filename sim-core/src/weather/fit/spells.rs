@@ -6,7 +6,7 @@
 //! each fit has a twin that the correlations cannot tell from it. Spread means the slow part, spells that outlast
 //! day-to-day persistence; so rho is kept at or below kappa.
 
-use super::least_squares::{Minimum, Slopes, least_squares};
+use super::least_squares::{Slopes, least_from, least_squares};
 use super::series::{Block, Series};
 use super::{FitError, Law};
 use libm::{exp, lgamma, log, pow, sqrt};
@@ -18,7 +18,7 @@ pub const LAGS: usize = 25;
 pub(super) const P_FITTED: (f64, f64) = (0.1, 0.9);
 /// Bounds of the fit. Spells of more than four months are not told from a lasting difference by lags of 25 days.
 const RHO_MAX: f64 = 0.98;
-pub(super) const PHI_MAX: f64 = 0.6;
+const PHI_MAX: f64 = 0.6;
 /// The keys of a driver differ more than drivers do: hard work has most.
 pub(super) const KEY_PHI_MAX: f64 = 0.95;
 pub(super) const SPREAD_DAYS_MAX: f64 = 120.0;
@@ -59,9 +59,18 @@ pub struct SpellFit {
 /// assert!(fit.observed[0] > 0.7 && fit.modelled[0] > 0.7);
 /// ```
 pub fn fit_spells(block: &Block, keys: &[Series<'_>]) -> Result<SpellFit, FitError> {
-    let starts = [(0.3, 0.1), (0.3, 0.4), (0.8, 0.1), (0.8, 0.4)];
-    let starts = starts.iter().flat_map(|(share, phi)| [4.0, 20.0].map(|days| [*share, *phi, log(days)]));
-    fit_from(starts, block, keys)
+    fit_from(starts(), block, keys)
+}
+
+/// From where laws are searched: rho over kappa, phi, and the log of the spell.
+pub(super) fn starts() -> impl Iterator<Item = [f64; 3]> {
+    let shares = [(0.3, 0.1), (0.3, 0.4), (0.8, 0.1), (0.8, 0.4)];
+    shares.into_iter().flat_map(|(share, phi)| [4.0, 20.0].map(|days| [share, phi, log(days)]))
+}
+
+/// The greatest that these parameters may be.
+pub(super) fn bounds() -> [f64; 3] {
+    [1.0, PHI_MAX, log(SPREAD_DAYS_MAX)]
 }
 
 /// As [`fit_spells`], from one start: the law of a record that differs little from this one.
@@ -81,17 +90,10 @@ fn fit_from(
     keys: &[Series<'_>],
 ) -> Result<SpellFit, FitError> {
     let seen = Correlations::of(block, keys)?;
-    let mut best: Option<Minimum<3>> = None;
-    for start in starts {
-        let high = [1.0, PHI_MAX, log(SPREAD_DAYS_MAX)];
-        let found = least_squares(start, [0.0; 3], high, |x, out: &mut Slopes<3>| {
-            let point = Point::of(x, &seen.pool);
-            seen.residuals(&point, out, |slopes| slopes);
-        });
-        if best.is_none_or(|best| found.cost < best.cost) {
-            best = Some(found);
-        }
-    }
+    let best = least_from(starts, [0.0; 3], bounds(), |x, out: &mut Slopes<3>| {
+        let point = Point::of(x, &seen.pool);
+        seen.residuals(&point, out, |slopes| slopes);
+    });
     let point = Point::of(&best.map_or([0.0; 3], |best| best.at), &seen.pool);
     Ok(seen.fit(&point))
 }

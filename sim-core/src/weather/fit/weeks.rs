@@ -10,8 +10,8 @@
 //! persistence, cancels in the mean; what is left is the spell that all have in common, `r_k = phi kappa^k` with r_0 =
 //! phi. Then only the spread is fitted, and persistence has to come from elsewhere.
 
-use super::least_squares::{Minimum, Slopes, least_squares};
-use super::spells::{KEY_PHI_MAX, P_FITTED, PHI_MAX, Point, Pool, SPREAD_DAYS_MAX, cell};
+use super::least_squares::{Slopes, least_from};
+use super::spells::{KEY_PHI_MAX, P_FITTED, Point, Pool, SPREAD_DAYS_MAX, bounds, cell, starts};
 use super::{FitError, Law};
 use crate::weather::bootstrap::interval;
 use crate::weather::weekly::{WEEK_DAYS, Week, WeekOfYear};
@@ -160,15 +160,11 @@ impl Seen {
 
     /// All three parameters from days counted on one farm.
     fn one_farm(&self) -> (Law, [f64; WEEK_LAGS]) {
-        let high = [1.0, PHI_MAX, log(SPREAD_DAYS_MAX)];
         let of = |x: &[f64; 3]| {
             let point = Point::of(x, &self.pool);
             by_week(|lag| if lag == 0 { (1.0, [0.0; 3]) } else { point.at(lag) })
         };
-        let starts = [0.3, 0.8].into_iter().flat_map(|share| {
-            [0.1, 0.4].into_iter().flat_map(move |phi| [4.0, 20.0].map(|days| [share, phi, log(days)]))
-        });
-        let at = self.least(starts, high, of);
+        let at = self.least(starts(), bounds(), of);
         let point = Point::of(&at, &self.pool);
         (point.law(), of(&at).map(|(value, _)| value))
     }
@@ -196,20 +192,14 @@ impl Seen {
         high: [f64; N],
         of: impl Fn(&[f64; N]) -> [(f64, [f64; N]); WEEK_LAGS],
     ) -> [f64; N] {
-        let mut best: Option<Minimum<N>> = None;
-        for start in starts {
-            let found = least_squares(start, [0.0; N], high, |x, out: &mut Slopes<N>| {
-                out.residuals.clear();
-                out.slopes.clear();
-                for (lag, (value, slopes)) in of(x).into_iter().enumerate() {
-                    out.residuals.push(self.root[lag] * (value - self.observed[lag]));
-                    out.slopes.push(slopes.map(|slope| self.root[lag] * slope));
-                }
-            });
-            if best.is_none_or(|best| found.cost < best.cost) {
-                best = Some(found);
+        let best = least_from(starts, [0.0; N], high, |x, out: &mut Slopes<N>| {
+            out.residuals.clear();
+            out.slopes.clear();
+            for (lag, (value, slopes)) in of(x).into_iter().enumerate() {
+                out.residuals.push(self.root[lag] * (value - self.observed[lag]));
+                out.slopes.push(slopes.map(|slope| self.root[lag] * slope));
             }
-        }
+        });
         best.map_or([0.0; N], |best| best.at)
     }
 }

@@ -21,7 +21,7 @@ use sim_core::weather::MonthDay;
 use write::Files;
 
 fn day((month, day): (i8, i8)) -> MonthDay {
-    MonthDay::of(jiff::civil::Date::constant(2024, month, day))
+    MonthDay::constant(month, day)
 }
 
 pub(super) fn days(args: &DaysArgs) -> Result<(), Failure> {
