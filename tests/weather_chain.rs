@@ -301,7 +301,8 @@ fn the_marginal_chance_is_exact_where_everything_changes() {
         kappa: kappas.clone(),
     };
     let apart: Vec<f64> = phi.iter().map(|phi| 0.6 - phi).collect();
-    let key = |driver, phi: &Vec<f64>| KeySpec { driver, p: p.clone(), phi: phi.clone(), hours: None };
+    let key =
+        |driver, phi: &Vec<f64>| KeySpec { driver, p: p.clone(), phi: phi.clone(), shut: None, hours: None };
     let weather = Weather::new(&WeatherSpec {
         span_days: days,
         drivers: vec![driver("soil", 1.0), driver("air", 0.5)],

@@ -20,7 +20,7 @@ fn each_record(p: &[f64], law: Law, mut see: impl FnMut(&[Option<bool>])) {
     let weather = Weather::new(&WeatherSpec {
         span_days: DAYS,
         drivers: vec![DriverSpec::alike("soil", 1.0, law.rho, law.kappa(), DAYS)],
-        keys: vec![KeySpec { driver: 0, p: p.to_vec(), phi: vec![law.phi; DAYS], hours: None }],
+        keys: vec![KeySpec { driver: 0, p: p.to_vec(), phi: vec![law.phi; DAYS], shut: None, hours: None }],
         recorded: None,
     })
     .unwrap();

@@ -29,11 +29,15 @@ mod calibration;
 mod count_laws;
 
 use calibration::{Calibration, Case, Gain, MODELS, brier, gain, tenths};
-use count_laws::{CountLaws, LENGTHS, LONGEST, Outlook, drawn, in_parallel, independent, variance_of_law};
+use count_laws::{
+    CountLaws, LENGTHS, LONGEST, Outlook, PLAIN, drawn, in_parallel, independent, variance_of_law,
+};
 use jiff::ToSpan as _;
 use jiff::civil::Date;
 use sim_core::weather::fit::{Block, Law, Series, Shares, fit_spells, fit_spread};
-use sim_core::weather::{MonthDay, RainDay, Rule, Station, default_rules, judge, prepare};
+use sim_core::weather::{
+    Judged, MonthDay, RainDay, Rule, Station, default_rules, judge, open_chance, prepare,
+};
 use sim_script::tables::record::{Reading, read_record};
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -45,7 +49,6 @@ const NAMES: [&str; MODELS] =
     ["own spread", "driver's spread", "plain chain", "independent", "other years' share"];
 const OWN: usize = 0;
 const DRIVER: usize = 1;
-const PLAIN: usize = 2;
 const INDEPENDENT: usize = 3;
 const SHARE: usize = 4;
 
@@ -87,7 +90,7 @@ struct Site {
     name: &'static str,
     first: Date,
     rules: Vec<Rule>,
-    verdicts: Vec<Vec<Option<bool>>>,
+    judged: Judged,
     /// The calendar years of which it has every day.
     years: Vec<i16>,
 }
@@ -98,7 +101,7 @@ impl Site {
         let mut record = read_record(file, &bytes, &Reading::default()).unwrap().record;
         prepare(&mut record, Some(station));
         let rules = default_rules();
-        let verdicts = judge(&record, &rules, RainDay::OfTheDay).unwrap().days;
+        let judged = judge(&record, &rules, RainDay::OfTheDay).unwrap();
         let (first, last) =
             (record.first(), record.first().saturating_add((record.days() as i64 - 1).days()));
         let whole = |year: &i16| {
@@ -106,7 +109,7 @@ impl Site {
             first <= from && to <= last
         };
         let years = (first.year()..=last.year()).filter(whole).collect();
-        Self { name, first, rules, verdicts, years }
+        Self { name, first, rules, judged, years }
     }
 
     fn day(&self, date: Date) -> usize {
@@ -116,7 +119,7 @@ impl Site {
     /// Suitable days of the first `days` of a window; `None` where one of them is unknown.
     fn count(&self, rule: usize, start: usize, days: usize, year: i16) -> Option<usize> {
         let from = self.day(md(STARTS[start].1).in_year(year).unwrap());
-        let verdicts = &self.verdicts[rule][from..from + days];
+        let verdicts = &self.judged.days[rule][from..from + days];
         let known = verdicts.iter().all(Option::is_some);
         known.then(|| verdicts.iter().filter(|verdict| **verdict == Some(true)).count())
     }
@@ -140,24 +143,44 @@ struct Fitted {
 
 /// Fits the record without the year `out`.
 fn fit_without(site: &Site, out: i16) -> Fitted {
-    let length = site.verdicts[0].len();
+    let length = site.judged.days[0].len();
     let (from, to) = (Date::new(out, 1, 1).unwrap(), Date::new(out, 12, 31).unwrap());
     let left_out = site.day(from)..site.day(to) + 1;
-    let mut verdicts = site.verdicts.clone();
-    verdicts.iter_mut().for_each(|verdicts| verdicts[left_out.clone()].fill(None));
-    let chances: Vec<Vec<f64>> = verdicts
+    let mut judged = site.judged.clone();
+    judged.days.iter_mut().for_each(|verdicts| verdicts[left_out.clone()].fill(None));
+    let periods = five_days();
+    let shares: Vec<Vec<f64>> = judged
+        .days
         .iter()
-        .map(|verdicts| Shares::of(site.first, verdicts, &five_days()).unwrap().on(site.first, length))
+        .map(|verdicts| Shares::of(site.first, verdicts, &periods).unwrap().on(site.first, length))
+        .collect();
+    let shut: Vec<Option<Vec<f64>>> = (judged.days.iter().zip(&judged.shut))
+        .map(|(verdicts, shut)| {
+            let shares = Shares::of_shut(site.first, verdicts, shut.as_ref()?, &periods).unwrap();
+            Some(shares.on(site.first, length))
+        })
+        .collect();
+    let open: Vec<_> = (0..judged.days.len()).map(|rule| judged.open(rule)).collect();
+    let chances: Vec<Vec<f64>> = (shares.iter().zip(&shut))
+        .map(|(shares, shut)| match shut {
+            Some(shut) => shares.iter().zip(shut).map(|(p, shut)| open_chance(*p, *shut)).collect(),
+            None => shares.clone(),
+        })
         .collect();
     let series: Vec<Series<'_>> =
-        verdicts.iter().zip(&chances).map(|(verdicts, p)| Series::new(verdicts, p).unwrap()).collect();
+        open.iter().zip(&chances).map(|(verdicts, p)| Series::new(verdicts, p).unwrap()).collect();
     let of_part = |&(driver, from, to): &(&str, &str, &str)| {
         let block = Block::of_period(site.first, length, md(from), md(to));
         let of_driver = |rule: usize| site.rules[rule].driver == driver;
         let keys: Vec<Series<'_>> =
             (0..series.len()).filter(|rule| of_driver(*rule)).map(|rule| series[rule]).collect();
         let fit = fit_spells(&block, &keys).unwrap();
-        let plain = Law::chain(fit.observed[0].clamp(0.0, 1.0));
+        // A plain chain knows nothing of land that shuts.
+        let all: Vec<Series<'_>> = (0..series.len())
+            .filter(|rule| of_driver(*rule))
+            .map(|rule| Series::new(&judged.days[rule], &shares[rule]).unwrap())
+            .collect();
+        let plain = Law::chain(fit_spells(&block, &all).unwrap().observed[0].clamp(0.0, 1.0));
         let of_rule = |rule: usize| {
             of_driver(rule).then(|| {
                 let own = fit_spread(&block, series[rule], &fit.law);
@@ -178,7 +201,8 @@ fn fit_without(site: &Site, out: i16) -> Fitted {
         };
         let dates = (0..LONGEST as i64).map(|day| first.saturating_add(day.days()));
         Outlook {
-            p: chances[rule][day..day + LONGEST].to_vec(),
+            p: shares[rule][day..day + LONGEST].to_vec(),
+            shut: shut[rule].as_ref().map(|shut| shut[day..day + LONGEST].to_vec()),
             laws: std::array::from_fn(|kind| dates.clone().map(|date| law(kind, date)).collect()),
         }
     };

@@ -84,3 +84,27 @@ fn a_spread_is_from_0_to_99_hundredths() {
     (most.suitable[1].spread, most.drivers[0].spread) = (Some(0.99), 0.99);
     Weather::new(&Farm::new(&most).unwrap().weather).unwrap();
 }
+
+/// Land shuts as its rows say: more and more until the row after says less, never where no row says so.
+#[test]
+fn land_shuts_as_its_rows_say() {
+    let mut spec = farm();
+    for row in spec.suitable.iter_mut().filter(|row| row.class == "lifting" && row.soil == "heavy") {
+        row.p_shut = (row.p_suitable == 0.1).then_some(0.8);
+    }
+    let built = Farm::new(&spec).unwrap();
+    let shut: Vec<&Vec<f64>> = built.weather.keys.iter().filter_map(|key| key.shut.as_ref()).collect();
+    assert_eq!(shut.len(), 1);
+    let day = |text: &str| built.span.day_of(text.parse().unwrap()).unwrap() as usize;
+    for (on, want) in [("2025-01-20", 0.8), ("2025-03-15", 0.8), ("2025-03-16", 0.0), ("2025-11-15", 0.0)] {
+        assert_eq!(shut[0][day(on)], want, "{on}");
+    }
+    assert!(shut[0][day("2025-11-16")] > 0.0 && shut[0].is_sorted_by(|a, b| a <= b || *b == 0.0));
+    for p_shut in [-0.1, 0.95, f64::NAN] {
+        let mut wrong = farm();
+        wrong.suitable[1].p_shut = Some(p_shut);
+        let error = Farm::new(&wrong).unwrap_err().to_string();
+        let range = "between 0 and what p_suitable leaves of 1";
+        assert_eq!(error, format!("p_shut of \"lifting\" is {p_shut}, but must be {range}"));
+    }
+}

@@ -15,11 +15,16 @@ pub const LENGTHS: [usize; 3] = [20, 30, 60];
 /// Days of the longest.
 pub const LONGEST: usize = 60;
 
+/// The place among the laws of the one without spread; it knows nothing of land that shuts either.
+pub const PLAIN: usize = 2;
+
 /// What the other years say of one key in a window of the year that they leave out.
 #[derive(Clone)]
 pub struct Outlook {
     /// The chances of the days.
     pub p: Vec<f64>,
+    /// The chances that their land is shut, where it can shut.
+    pub shut: Option<Vec<f64>>,
     /// The laws of the days: the driver's with the key's own spread, the driver's, and without spread.
     pub laws: [Vec<Law>; 3],
 }
@@ -44,6 +49,7 @@ pub fn drawn(outlooks: &[Vec<&Outlook>], kind: usize) -> Vec<Vec<CountLaws>> {
         driver,
         p: key.p.clone(),
         phi: key.laws[kind].iter().map(|law| rounded(law.phi)).collect(),
+        shut: key.shut.clone().filter(|_| kind != PLAIN),
         hours: None,
     };
     let of_year = |(year, keys): (usize, &Vec<&Outlook>)| {

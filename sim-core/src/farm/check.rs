@@ -220,6 +220,8 @@ pub(super) fn numbers(spec: &FarmSpec) -> Result<(), FarmError> {
     let spread = || from_zero(0.99, "between 0 and 0.99");
     for row in &spec.suitable {
         check(row.origin, &row.class, "p_suitable", row.p_suitable, from_zero(1.0, "between 0 and 1"))?;
+        let unsuitable = from_zero(1.0 - row.p_suitable + 1e-9, "between 0 and what p_suitable leaves of 1");
+        check(row.origin, &row.class, "p_shut", row.p_shut.unwrap_or(0.0), unsuitable)?;
         check(row.origin, &row.class, "spread", row.spread.unwrap_or(0.0), spread())?;
         let mean = above_zero(24.0, "above 0 and at most 24 h");
         check(row.origin, &row.class, "hours_mean", row.hours_mean.unwrap_or(24.0), mean)?;

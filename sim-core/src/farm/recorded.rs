@@ -63,8 +63,8 @@ pub(super) fn weather(
                 let why = format!("a table needs two whole years of record, and there {there}");
                 return Err(refused(why, "bring ten years or more; thirty say something of a bad year"));
             }
-            let fit = fit_record(first, &rules, &judged.days).map_err(|error| said(&error))?;
-            let refit = Refit::new(first, &rules, &judged.days, fit);
+            let fit = fit_record(first, &rules, &judged).map_err(|error| said(&error))?;
+            let refit = Refit::new(first, &rules, &judged, fit);
             let names = names.iter().map(|name| (*name).to_owned()).collect();
             let hours = |key: &Key| {
                 let rule = key.rule?;
@@ -118,7 +118,7 @@ fn years(
         };
         let rows: Vec<PeriodValue> = half_months.iter().zip(shares).map(row).collect();
         let p = daily_means(&rows, span)?;
-        specs.push(KeySpec { driver: key.driver, p, phi: vec![0.0; days], hours: None });
+        specs.push(KeySpec { driver: key.driver, p, phi: vec![0.0; days], shut: None, hours: None });
     }
     let drivers = names.iter().map(|name| DriverSpec::alike(name, 1.0, 0.0, 0.0, days)).collect();
     Ok(WeatherSpec { span_days: days, drivers, keys: specs, recorded: Some(recorded) })

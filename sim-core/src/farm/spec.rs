@@ -67,6 +67,8 @@ pub struct SuitableRow {
     pub to: MonthDay,
     /// The probability that a day of the period is suitable, 0 to 1.
     pub p_suitable: f64,
+    /// The probability that the land is shut on such a day and so does not suit, 0 to 1; `None` = it never shuts then.
+    pub p_shut: Option<f64>,
     /// phi of these days, 0 to 0.99; `None` = as the driver of the class says.
     pub spread: Option<f64>,
     /// Mean workable hours of a suitable day, above 0 to 24 h; `None` = the whole day.

@@ -7,7 +7,7 @@ use super::spec::{
 };
 use crate::weather::{
     DriverSpec, KeySpec, PeriodValue, Span, WeatherError, WeatherSpec, WorkableHours, daily_means,
-    daily_steps,
+    daily_rises, daily_steps,
 };
 
 /// A weather error said of a part of the farm.
@@ -43,6 +43,7 @@ pub(super) fn weather(
                 driver,
                 p: vec![0.0; span.days() as usize],
                 phi: spreads[driver].clone(),
+                shut: None,
                 hours: None,
             };
             if !rows.is_empty() {
@@ -56,6 +57,10 @@ pub(super) fn weather(
                 let own = daily_steps(&own, span, f64::NAN).map_err(said)?;
                 for (phi, own) in key.phi.iter_mut().zip(own).filter(|(_, own)| !own.is_nan()) {
                     *phi = own;
+                }
+                let shut: Vec<_> = rows.iter().map(|row| over(row, row.p_shut.unwrap_or(0.0))).collect();
+                if shut.iter().any(|row| row.value > 0.0) {
+                    key.shut = Some(daily_rises(&shut, span).map_err(said)?);
                 }
                 key.hours = hours(&rows, span).map_err(said)?;
             }

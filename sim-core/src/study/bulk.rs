@@ -98,7 +98,7 @@ impl std::fmt::Debug for Hooks<'_> {
 /// #     site: Site::new(53.0, -6.0, 0.0, true).unwrap(), holidays: vec![],
 /// #     suitable: vec![SuitableRow {
 /// #         origin, class: "mowing".into(), soil: ANY_SOIL.into(), from: first, to: last, p_suitable: 0.5,
-/// #         spread: None, hours_mean: None, hours_sd: None,
+/// #         p_shut: None, spread: None, hours_mean: None, hours_sd: None,
 /// #     }],
 /// #     record: None,
 /// #     drivers: vec![],

@@ -34,6 +34,7 @@
 use crate::kernel::draw::{Stream, name_hash};
 use crate::weather::error::{WeatherError, within};
 use crate::weather::part_days::PartDays;
+use crate::weather::shut::{ShutLand, open_chances};
 use crate::weather::sky::{Sky, WORD_DAYS};
 use crate::weather::spec::{DriverSpec, KeySpec, WeatherSpec, check_series};
 use crate::weather::spread::{BINS, Columns, NEVER, Place};
@@ -63,6 +64,8 @@ pub struct Chain {
     drivers: Vec<Driver>,
     /// The columns of quantiles that the keys' places refer to.
     table: Arc<[f64]>,
+    /// Land that shuts.
+    shut: Option<ShutLand>,
     /// Hours of the keys that have part-suitable days.
     hours: Option<PartDays>,
 }
@@ -190,7 +193,7 @@ impl Chain {
         let drivers = checked(spec)?;
         let mut columns = Columns::new();
         for key in spec.keys.iter().filter(|key| spreads(&key.phi)) {
-            key.p.iter().zip(&key.phi).for_each(|(p, phi)| columns.ask(*p, *phi));
+            open_chances(key).iter().zip(&key.phi).for_each(|(p, phi)| columns.ask(*p, *phi));
         }
         let table = columns.make().into();
         Self::assemble(spec, drivers, &columns, table, |phi| phi)
@@ -216,10 +219,11 @@ impl Chain {
             let driver = &mut drivers[key.driver];
             let phi: Vec<f64> = key.phi.iter().map(|phi| round(*phi)).collect();
             driver.spreads |= spreads(&phi);
-            driver.keys.push(Key { index, chances: Chances::of(&key.p, &phi, columns) });
+            driver.keys.push(Key { index, chances: Chances::of(&open_chances(key), &phi, columns) });
         }
+        let shut = ShutLand::new(&spec.drivers, &spec.keys, spec.span_days);
         let hours = PartDays::new(&spec.drivers, &spec.keys, spec.span_days, |_| true)?;
-        Ok(Self { days: spec.span_days, keys: spec.keys.len(), drivers, table, hours })
+        Ok(Self { days: spec.span_days, keys: spec.keys.len(), drivers, table, shut, hours })
     }
 
     /// Number of days of a season.
@@ -251,6 +255,9 @@ impl Chain {
                     sky.set_word(key.index, word, bits);
                 }
             }
+        }
+        if let Some(shut) = &self.shut {
+            shut.close(seed, season, sky);
         }
         if let Some(hours) = &self.hours {
             hours.draw(seed, season, sky);
@@ -377,12 +384,15 @@ fn checked(spec: &WeatherSpec) -> Result<Vec<Driver>, WeatherError> {
         drivers.push(Driver::new(driver, spec.span_days)?);
     }
     for (index, key) in spec.keys.iter().enumerate() {
-        let KeySpec { driver, p, phi, .. } = key;
+        let KeySpec { driver, p, phi, shut, .. } = key;
         if *driver >= drivers.len() {
             return Err(WeatherError::Driver { key: index, driver: *driver, drivers: drivers.len() });
         }
         check_series(|| format!("key {index}: p"), p, spec.span_days, 0.0..=1.0, "0 to 1")?;
         check_series(|| format!("key {index}: phi"), phi, spec.span_days, 0.0..=0.99, "0 to 0.99")?;
+        if let Some(shut) = shut {
+            check_series(|| format!("key {index}: shut"), shut, spec.span_days, 0.0..=1.0, "0 to 1")?;
+        }
     }
     Ok(drivers)
 }
@@ -480,8 +490,8 @@ mod tests {
             let hard: Vec<f64> = easy.iter().zip(&share).map(|(p, share)| p * share).collect();
             // The harder key's own spread is the easier one's on the first half of the days.
             let own = |day: usize| if day < DAYS / 2 { phis[1] } else { phis[2] };
-            spec.keys.push(KeySpec { driver: 0, p: easy, phi: vec![phis[1]; DAYS], hours: None });
-            spec.keys.push(KeySpec { driver: 0, p: hard, phi: (0..DAYS).map(own).collect(), hours: None });
+            spec.keys.push(KeySpec { driver: 0, p: easy, phi: vec![phis[1]; DAYS], shut: None, hours: None });
+            spec.keys.push(KeySpec { driver: 0, p: hard, phi: (0..DAYS).map(own).collect(), shut: None, hours: None });
             let sky = drawn(&spec, 1, season);
             prop_assert_eq!((sky.count(0, 0, DAYS), sky.count(1, 0, DAYS)), (0, DAYS as u32));
             for day in 0..DAYS {

@@ -36,6 +36,9 @@ pub struct KeySpec {
     /// For each day the spread: variance of the day's chance over `p (1 - p)`, 0 to 0.99. Keys of one driver whose
     /// spreads differ need not be nested; see [`chain`](crate::weather::chain).
     pub phi: Vec<f64>,
+    /// For each day the chance that the land is shut, 0 to 1, whatever the day is like; one draw a season decides, see
+    /// [`daily_rises`](crate::weather::daily_rises). `p` counts these days too. `None` = land that never shuts.
+    pub shut: Option<Vec<f64>>,
     /// The workable hours of its suitable days; `None` = all of each.
     pub hours: Option<WorkableHours>,
 }
@@ -44,7 +47,7 @@ impl KeySpec {
     /// A key whose `days` days are all alike, and whole.
     #[must_use]
     pub fn alike(driver: usize, p: f64, phi: f64, days: usize) -> Self {
-        Self { driver, p: vec![p; days], phi: vec![phi; days], hours: None }
+        Self { driver, p: vec![p; days], phi: vec![phi; days], shut: None, hours: None }
     }
 }
 

@@ -39,10 +39,7 @@ pub struct PeriodValue {
 /// assert!(p[89] > 0.5 && p[0] == 0.0);
 /// ```
 pub fn daily_means(rows: &[PeriodValue], span: Span) -> Result<Vec<f64>, WeatherError> {
-    for (index, row) in rows.iter().enumerate() {
-        let field = || format!("row {} ({} to {}): value", index + 1, row.from, row.to);
-        within(field, row.value, 0.0..=1.0, "0 to 1")?;
-    }
+    check_values(rows)?;
     let occurrences = occurrences(rows, span)?;
     let mut values = vec![0.0; span.days() as usize];
     for (index, now) in occurrences.iter().enumerate() {
@@ -53,6 +50,48 @@ pub fn daily_means(rows: &[PeriodValue], span: Span) -> Result<Vec<f64>, Weather
         let curve = Curve::keeping_mean(now.value, left, right, now.end - now.start);
         for day in now.start.max(0)..now.end.min(span.days() as i32) {
             values[day as usize] = curve.at(day - now.start).clamp(0.0, 1.0);
+        }
+    }
+    Ok(values)
+}
+
+/// The value of each day of `span` where values build up from period to period and end at once, as the chance that land
+/// has shut by a day: between the middles of two adjacent periods of which the later has more the value grows evenly, after
+/// a period of 0 from the border on, and where the later has less it keeps its own to the border. A day outside all
+/// periods has 0.
+///
+/// # Errors
+/// As [`daily_means`].
+///
+/// ```
+/// use jiff::civil::date;
+/// use sim_core::weather::{PeriodValue, Span, daily_rises};
+/// let row = |from: &str, to: &str, value| PeriodValue { from: from.parse().unwrap(), to: to.parse().unwrap(), value };
+/// let shut = [row("10-01", "10-10", 0.2), row("10-11", "10-20", 0.7), row("10-21", "10-31", 0.0)];
+/// let by_day = daily_rises(&shut, Span::new(date(2026, 10, 1), date(2026, 10, 31)).unwrap()).unwrap();
+/// assert_eq!([0, 19, 20].map(|day| by_day[day]), [0.2, 0.7, 0.0]);
+/// assert!((by_day[9] - 0.425).abs() < 1e-12 && (by_day[10] - 0.475).abs() < 1e-12);
+/// ```
+pub fn daily_rises(rows: &[PeriodValue], span: Span) -> Result<Vec<f64>, WeatherError> {
+    check_values(rows)?;
+    let occurrences = occurrences(rows, span)?;
+    let mut values = vec![0.0; span.days() as usize];
+    for (index, now) in occurrences.iter().enumerate() {
+        let before = index.checked_sub(1).map(|i| &occurrences[i]).filter(|o| o.end == now.start);
+        let after = occurrences.get(index + 1).filter(|o| o.start == now.end);
+        let middle = now.middle();
+        // From where to where it grows before and after the middle.
+        let before = before.filter(|o| o.value < now.value).map(|o| match o.value {
+            0.0 => (f64::from(now.start), 0.0),
+            value => (o.middle(), value),
+        });
+        let after = after.filter(|o| o.value > now.value && now.value > 0.0).map(|o| (o.middle(), o.value));
+        for day in now.start.max(0)..now.end.min(span.days() as i32) {
+            let at = f64::from(day) + 0.5;
+            let other = if at < middle { before } else { after };
+            values[day as usize] = other.map_or(now.value, |(place, value)| {
+                now.value + (value - now.value) * (at - middle) / (place - middle)
+            });
         }
     }
     Ok(values)
@@ -76,11 +115,27 @@ pub fn daily_steps(rows: &[PeriodValue], span: Span, outside: f64) -> Result<Vec
     Ok(values)
 }
 
+/// Checks that the values are chances.
+fn check_values(rows: &[PeriodValue]) -> Result<(), WeatherError> {
+    for (index, row) in rows.iter().enumerate() {
+        let field = || format!("row {} ({} to {}): value", index + 1, row.from, row.to);
+        within(field, row.value, 0.0..=1.0, "0 to 1")?;
+    }
+    Ok(())
+}
+
 /// One period in one year, as days from the season's first; `end` is not in it.
 struct Occurrence {
     start: i32,
     end: i32,
     value: f64,
+}
+
+impl Occurrence {
+    /// Its middle, in days from the start of the season's first.
+    fn middle(&self) -> f64 {
+        f64::from(self.start + self.end) / 2.0
+    }
 }
 
 /// Every period in every year that could touch the span or a neighbour of what touches it, in order.

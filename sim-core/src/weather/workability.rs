@@ -4,6 +4,7 @@
 use crate::weather::air::DayCourse;
 use crate::weather::calendar::MonthDay;
 use crate::weather::record::{Quantity, Record};
+use std::borrow::Cow;
 use std::sync::Arc;
 
 /// What a limit looks at.
@@ -186,6 +187,29 @@ pub struct Judged {
     pub days: Vec<Vec<Option<bool>>>,
     /// For each rule with [`Hours`], how many hours of each day keep its limits on the hour; `NAN` where unknown.
     pub hours: Vec<Option<Arc<[f64]>>>,
+    /// For each rule of land that shuts whether it is shut on each day of the record, and so does not suit.
+    pub shut: Vec<Option<Vec<bool>>>,
+}
+
+impl Judged {
+    /// Verdicts of rules without hours on land that never shuts.
+    #[must_use]
+    pub fn of_days(days: Vec<Vec<Option<bool>>>) -> Self {
+        Self { hours: vec![None; days.len()], shut: vec![None; days.len()], days }
+    }
+
+    /// The verdicts of a rule on the days on which its land is open; unknown where it is shut.
+    ///
+    /// # Panics
+    /// When there is no such rule.
+    #[must_use]
+    pub fn open(&self, rule: usize) -> Cow<'_, [Option<bool>]> {
+        let days = &self.days[rule];
+        match &self.shut[rule] {
+            Some(shut) => days.iter().zip(shut).map(|(day, shut)| day.filter(|_| !shut)).collect(),
+            None => Cow::Borrowed(days),
+        }
+    }
 }
 
 /// A rule that asks for what a record does not note.
@@ -244,6 +268,7 @@ pub fn judge(record: &Record, rules: &[Rule], rain_day: RainDay) -> Result<Judge
     // Rules for several soils ask the same of the hours.
     let mut counted: Vec<(Hours, Vec<Limit>, Arc<[f64]>)> = Vec::new();
     let mut hours = Vec::with_capacity(rules.len());
+    let mut shuts = Vec::with_capacity(rules.len());
     let days = rules.iter().map(|rule| {
         if let Some(quantity) = rule.lacks(record) {
             return Err(NotNoted { class: rule.class.clone(), soil: rule.soil.clone(), quantity });
@@ -255,11 +280,11 @@ pub fn judge(record: &Record, rules: &[Rule], rain_day: RainDay) -> Result<Judge
                 keep(&mut verdicts, limit, values);
             }
         }
-        if let Some(shut) = &rule.shut
-            && let Some(values) = noted(shut.quantity)
-        {
-            keep_shut(&mut verdicts, shut, values, record);
+        let shut = rule.shut.and_then(|shut| Some(shut_days(&shut, noted(shut.quantity)?, record)));
+        for (verdict, _) in verdicts.iter_mut().zip(shut.iter().flatten()).filter(|(_, shut)| **shut) {
+            *verdict = Some(false);
         }
+        shuts.push(shut);
         let within = rule.hours.map(|of_day| {
             let limits = rule.hourly(record);
             let known = counted.iter().find(|(hours, asked, _)| *hours == of_day && *asked == limits);
@@ -278,7 +303,7 @@ pub fn judge(record: &Record, rules: &[Rule], rain_day: RainDay) -> Result<Judge
         Ok(verdicts)
     });
     let days = days.collect::<Result<_, _>>()?;
-    Ok(Judged { days, hours })
+    Ok(Judged { days, hours, shut: shuts })
 }
 
 /// How many hours of each day keep every limit on the hour; unknown where a limit cannot be looked at.
@@ -360,19 +385,16 @@ fn keep(verdicts: &mut [Option<bool>], limit: &Limit, values: &[f64]) {
     }
 }
 
-/// Shuts the days between the first wet close from `from` on and `until`.
-fn keep_shut(verdicts: &mut [Option<bool>], shut: &Shut, values: &[f64], record: &Record) {
+/// Whether each day lies between the first wet close from `from` on and `until`.
+fn shut_days(shut: &Shut, values: &[f64], record: &Record) -> Vec<bool> {
     let mut is_shut = false;
-    for day in 1..values.len() {
+    let day = |day: usize| {
         let of_year = MonthDay::of(record.date(day));
-        if of_year == shut.until {
-            is_shut = false;
-        }
-        is_shut |= can_shut(shut, of_year) && values[day - 1] < shut.below;
-        if is_shut {
-            verdicts[day] = Some(false);
-        }
-    }
+        is_shut &= of_year != shut.until;
+        is_shut |= day > 0 && can_shut(shut, of_year) && values[day - 1] < shut.below;
+        is_shut
+    };
+    (0..values.len()).map(day).collect()
 }
 
 /// Whether a day lies between `from` and `until`, which may pass the year's end.

@@ -32,6 +32,7 @@ pub fn bare(p: f64) -> FarmSpec {
             from: "01-01".parse().unwrap(),
             to: "12-31".parse().unwrap(),
             p_suitable: p,
+            p_shut: None,
             spread: None,
             hours_mean: None,
             hours_sd: None,

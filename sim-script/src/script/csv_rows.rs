@@ -32,7 +32,7 @@ pub(crate) fn suitable(
     mut origin: impl FnMut(usize) -> Origin,
 ) -> Result<Vec<SuitableRow>, ScriptError> {
     let columns = ["class", "soil", "from", "to", "p_suitable"];
-    Table::open(source, &columns, &["spread", "hours_mean", "hours_sd"])?.read(|row| {
+    Table::open(source, &columns, &["p_shut", "spread", "hours_mean", "hours_sd"])?.read(|row| {
         // Not every row need have its own.
         let may = |column| if row.is_empty(column) { Ok(None) } else { row.number(column).map(Some) };
         Ok(SuitableRow {
@@ -42,6 +42,7 @@ pub(crate) fn suitable(
             from: row.parsed("from", clock::month_day)?,
             to: row.parsed("to", clock::month_day)?,
             p_suitable: row.number("p_suitable")?,
+            p_shut: may("p_shut")?,
             spread: may("spread")?,
             hours_mean: may("hours_mean")?,
             hours_sd: may("hours_sd")?,

@@ -108,6 +108,7 @@ pub(crate) fn make(verb: &str, mut values: Values) -> Result<Option<PartData>, M
             from: day(v.day("from")),
             to: day(v.day("to")),
             p_suitable: given(v.number("p_suitable")),
+            p_shut: v.number("p_shut"),
             spread: v.number("spread"),
             hours_mean: v.number("hours_mean"),
             hours_sd: v.number("hours_sd"),

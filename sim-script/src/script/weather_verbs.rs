@@ -15,7 +15,7 @@ const FILE: Argument = Argument {
 /// `suitable_days`.
 pub(super) const SUITABLE_DAYS: Verb = Verb {
     name: "suitable_days",
-    about: "Suitable days from a CSV file beside the script, with the columns class, soil, from, to, p_suitable and, if wanted, spread, hours_mean and hours_sd.",
+    about: "Suitable days from a CSV file beside the script, with the columns class, soil, from, to, p_suitable and, if wanted, p_shut, spread, hours_mean and hours_sd.",
     arguments: &[FILE],
     keys: &[],
     example: "suitable_days(\"days.csv\")",
@@ -35,6 +35,13 @@ pub(super) const SUITABLE: Verb = Verb {
         or("01-01", may("from", Kind::Day, "", "\"09-16\"", "first day of the period")),
         or("12-31", may("to", Kind::Day, "", "\"09-30\"", "last day of the period")),
         must("p_suitable", Kind::Number, "0 to 1", "0.55", "the share of its days that are suitable"),
+        may(
+            "p_shut",
+            Kind::Number,
+            "0 to 1",
+            "0.4",
+            "the share of its days on which the land is shut for the rest of the autumn; 0 unless said",
+        ),
         may(
             "spread",
             Kind::Number,

@@ -47,6 +47,12 @@ pub(crate) const DAYS: Table = Table {
         column("to", Kind::Text, "", "Last day of the period, counted, MM-DD."),
         column("p_suitable", Kind::Number, "1", "Share of the recorded days that suit."),
         column(
+            "p_shut",
+            Kind::Number,
+            "1",
+            "Share of the recorded days on which the land is shut until winter is over, where the rule shuts it; else empty.",
+        ),
+        column(
             "spread",
             Kind::Number,
             "1",

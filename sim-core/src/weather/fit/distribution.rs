@@ -46,7 +46,8 @@ impl CountDistribution {
         Self::of(chances)
     }
 
-    /// That of days of the chances `p` under the laws `laws`, from so many drawn seasons. The same seasons are drawn every
+    /// That of days of the chances `p` under the laws `laws`, with the chances that their land is shut where it can shut,
+    /// from so many drawn seasons. The same seasons are drawn every
     /// time; of `n` seasons a chance is off by `sqrt(chance (1 - chance) / n)` or so.
     ///
     /// # Errors
@@ -54,7 +55,7 @@ impl CountDistribution {
     ///
     /// # Panics
     /// When there is not one law for each chance, or no season.
-    pub fn drawn(p: &[f64], laws: &[Law], seasons: u64) -> Result<Self, WeatherError> {
+    pub fn drawn(p: &[f64], shut: Option<&[f64]>, laws: &[Law], seasons: u64) -> Result<Self, WeatherError> {
         assert!(p.len() == laws.len() && seasons > 0, "one law for each chance, and seasons");
         if p.is_empty() {
             return Ok(Self { at_most: vec![1.0] });
@@ -71,6 +72,7 @@ impl CountDistribution {
                 driver: 0,
                 p: p.to_vec(),
                 phi: laws.iter().map(|law| law.phi).collect(),
+                shut: shut.map(<[f64]>::to_vec),
                 hours: None,
             }],
             recorded: None,
@@ -123,7 +125,7 @@ mod tests {
         assert_eq!(exact.not_exceeded_by(0.5), 2);
         let p: Vec<f64> = (0..60).map(|day| 0.2 + 0.01 * f64::from(day)).collect();
         let exact = CountDistribution::independent(&p);
-        let drawn = CountDistribution::drawn(&p, &[Law::INDEPENDENT; 60], 20_000).unwrap();
+        let drawn = CountDistribution::drawn(&p, None, &[Law::INDEPENDENT; 60], 20_000).unwrap();
         for days in 20..40 {
             let chance = exact.chance_of_at_most(days);
             // Four standard deviations of 20 000 seasons, at most 0.0142.
@@ -135,7 +137,7 @@ mod tests {
     #[test]
     fn one_spell_a_season_is_beta_binomial() {
         let law = Law { rho: 0.0, phi: 1.0 / 3.0, spread_days: f64::INFINITY };
-        let drawn = CountDistribution::drawn(&[0.5; 9], &[law; 9], 20_000).unwrap();
+        let drawn = CountDistribution::drawn(&[0.5; 9], None, &[law; 9], 20_000).unwrap();
         for days in 0..10 {
             let want = f64::from(days + 1) / 10.0;
             assert!((drawn.chance_of_at_most(days) - want).abs() < 0.0142, "{days}");
@@ -145,7 +147,7 @@ mod tests {
     #[test]
     fn nothing_counted_is_nothing_or_none() {
         assert_eq!(CountDistribution::of_years(&[]), None);
-        let none = CountDistribution::drawn(&[], &[], 1).unwrap();
+        let none = CountDistribution::drawn(&[], None, &[], 1).unwrap();
         assert_eq!((none.not_exceeded_by(0.9), none.chance_of_at_most(0)), (0, 1.0));
     }
 }

@@ -4,7 +4,7 @@ use super::{DriverFit, Law, RecordFit};
 use crate::weather::calendar::Span;
 use crate::weather::error::WeatherError;
 use crate::weather::spec::{DriverSpec, KeySpec};
-use crate::weather::table::{PeriodValue, daily_means, daily_steps};
+use crate::weather::table::{PeriodValue, daily_means, daily_rises, daily_steps};
 
 impl RecordFit {
     /// A driver over the days of a season; independent days where the record says too little.
@@ -40,6 +40,7 @@ impl RecordFit {
             driver,
             p: daily_means(key.shares.rows(), span)?,
             phi: self.by_day(name, span, phi)?,
+            shut: key.shut.as_ref().map(|shut| daily_rises(shut.rows(), span)).transpose()?,
             hours: None,
         })
     }

@@ -1,10 +1,12 @@
 //! A whole record fitted: for every rule the share of suitable days by period and its spread, for every driver
 //! persistence and the length of spells by part of the year.
 
+use super::shares::days_of_year;
 use super::spells::fit_spells_near;
 use super::{Block, FitError, Law, Series, Shares, fit_spells, fit_spread};
 use crate::weather::calendar::MonthDay;
-use crate::weather::workability::Rule;
+use crate::weather::shut::open_chance;
+use crate::weather::workability::{Judged, Rule};
 use jiff::civil::Date;
 
 /// A rule's shares.
@@ -12,11 +14,33 @@ use jiff::civil::Date;
 pub struct KeyFit {
     /// Index of the rule.
     pub rule: usize,
-    /// Its shares by period.
+    /// Its shares by period, over all days.
     pub shares: Shares,
+    /// The shares of days on which its land is shut; nothing where it never shuts.
+    pub shut: Option<Shares>,
     /// Its own spread in each part of the year of its driver, in their order: hard work differs more between spells
     /// than easy work does. Nothing where too few of its days say something of it: then the driver's holds.
     pub spread: Vec<Option<f64>>,
+}
+
+impl KeyFit {
+    /// The chance of each of the 366 days of a leap year to suit when the land is open, with which persistence and spread
+    /// go.
+    #[must_use]
+    pub fn open_by_day(&self) -> Vec<f64> {
+        let all = self.shares.by_day();
+        match &self.shut {
+            Some(shut) => all.iter().zip(shut.by_day()).map(|(p, shut)| open_chance(*p, *shut)).collect(),
+            None => all.to_vec(),
+        }
+    }
+
+    /// The same on each day of a record of `days` days that begins on `first`.
+    #[must_use]
+    pub fn open_on(&self, first: Date, days: usize) -> Vec<f64> {
+        let by_day = self.open_by_day();
+        days_of_year(first).take(days).map(|day| by_day[day]).collect()
+    }
 }
 
 /// A driver in a part of the year.
@@ -28,7 +52,8 @@ pub struct DriverFit {
     pub from: MonthDay,
     /// Last day; before `from` where it runs over the year's end.
     pub to: MonthDay,
-    /// Its law; nothing where hardly any day has a chance of 0.1 to 0.9, so that the days say little of it.
+    /// Its law; nothing where fewer than one day in ten is known, open, and of a chance of 0.1 to 0.9, so that the days say
+    /// little of it.
     pub law: Option<Law>,
     /// Key-days that the fit used.
     pub days: usize,
@@ -50,6 +75,10 @@ pub(super) const SEASONS: [((i8, i8), (i8, i8)); 5] =
 /// A key's own spread, or a pair of keys, needs this part of a block's days to say something of it: one in so many.
 pub(super) const DAYS_ENOUGH: usize = 3;
 
+/// A driver's law needs this part of the days of its keys: one in so many. The few open days of land that has nearly always
+/// shut say little.
+const LAW_DAYS_ENOUGH: usize = 10;
+
 pub(super) fn month_day((month, day): (i8, i8)) -> MonthDay {
     MonthDay::constant(month, day)
 }
@@ -57,36 +86,39 @@ pub(super) fn month_day((month, day): (i8, i8)) -> MonthDay {
 /// Periods to a month: of about five days, short enough that a span of days seldom cuts one.
 const PERIODS: i8 = 6;
 
-/// Fits a record whose days, the first of them `first`, were judged by `rules`: `verdicts[rule][day]`.
+/// Fits a record whose days, the first of them `first`, were judged by `rules`. Days on which land is shut say nothing of
+/// persistence and spread: they are those of open days.
 ///
 /// # Errors
 /// When a period has no day with a verdict.
 ///
 /// # Panics
 /// When there is not one series of verdicts for each rule.
-pub fn fit_record(
-    first: Date,
-    rules: &[Rule],
-    verdicts: &[Vec<Option<bool>>],
-) -> Result<RecordFit, FitError> {
-    fit_near(first, rules, verdicts, None)
+pub fn fit_record(first: Date, rules: &[Rule], judged: &Judged) -> Result<RecordFit, FitError> {
+    fit_near(first, rules, judged, None)
 }
 
 /// As [`fit_record`]; where the fit of a record that differs little is known, its laws are where the search begins.
 pub(super) fn fit_near(
     first: Date,
     rules: &[Rule],
-    verdicts: &[Vec<Option<bool>>],
+    judged: &Judged,
     near: Option<&RecordFit>,
 ) -> Result<RecordFit, FitError> {
-    assert_eq!(rules.len(), verdicts.len(), "verdicts for every rule");
+    assert_eq!(rules.len(), judged.days.len(), "verdicts for every rule");
     let periods = MonthDay::parts_of_months(PERIODS);
     let mut keys = Vec::with_capacity(rules.len());
-    let mut chances = Vec::with_capacity(rules.len());
-    for (rule, verdicts) in verdicts.iter().enumerate() {
-        let shares = Shares::of(first, verdicts, &periods)?;
-        chances.push(shares.on(first, verdicts.len()));
-        keys.push(KeyFit { rule, shares, spread: Vec::new() });
+    let (mut verdicts, mut chances) = (Vec::with_capacity(rules.len()), Vec::with_capacity(rules.len()));
+    for (rule, days) in judged.days.iter().enumerate() {
+        let shares = Shares::of(first, days, &periods)?;
+        let shut = judged.shut[rule]
+            .as_ref()
+            .map(|shut| Shares::of_shut(first, days, shut, &periods))
+            .transpose()?;
+        let key = KeyFit { rule, shares, shut, spread: Vec::new() };
+        verdicts.push(judged.open(rule));
+        chances.push(key.open_on(first, days.len()));
+        keys.push(key);
     }
     let mut names: Vec<&str> = Vec::new();
     for rule in rules {
@@ -109,8 +141,9 @@ pub(super) fn fit_near(
                 Some(law) => fit_spells_near(&law, &block, &series),
                 None => fit_spells(&block, &series),
             };
+            let of_block: usize = block.occurrences().iter().map(|year| year.days.len()).sum();
             let fit = match fit {
-                Ok(fit) => Some(fit),
+                Ok(fit) => Some(fit).filter(|fit| fit.days * LAW_DAYS_ENOUGH >= of_block * own.len()),
                 Err(FitError::NothingVaries { .. }) => None,
                 Err(other) => return Err(other),
             };
@@ -196,7 +229,8 @@ mod tests {
             shut: None,
         };
         let always = vec![Some(true); 800];
-        let fit = fit_record(jiff::civil::date(2020, 1, 1), &[rule("soil")], &[always]).unwrap();
+        let fit = fit_record(jiff::civil::date(2020, 1, 1), &[rule("soil")], &Judged::of_days(vec![always]))
+            .unwrap();
         assert!(fit.drivers.len() == 5 && fit.drivers.iter().all(|of| of.law.is_none()));
         assert!(fit.keys[0].shares.by_day().iter().all(|p| *p == 1.0));
         assert_eq!(fit.law_on(0, "soil", month_day((10, 1))), Law::INDEPENDENT);

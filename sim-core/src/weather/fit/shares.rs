@@ -2,7 +2,7 @@
 
 use super::FitError;
 use crate::weather::calendar::{MonthDay, Span};
-use crate::weather::table::{PeriodValue, daily_means};
+use crate::weather::table::{PeriodValue, daily_means, daily_rises};
 use jiff::civil::Date;
 
 /// The calendar that holds every day of the year.
@@ -36,12 +36,26 @@ impl Shares {
         verdicts: &[Option<bool>],
         periods: &[(MonthDay, MonthDay)],
     ) -> Result<Self, FitError> {
-        let row = |(&(from, to), share): (&(MonthDay, MonthDay), Option<f64>)| {
-            Ok(PeriodValue { from, to, value: share.ok_or(FitError::NoVerdicts { from, to })? })
-        };
-        let shares = period_shares(first, verdicts, periods);
-        let rows = periods.iter().zip(shares).map(row).collect::<Result<Vec<_>, FitError>>()?;
+        let rows = rows(first, verdicts, periods)?;
         let by_day = daily_means(&rows, leap_year()?)?;
+        Ok(Self { rows, by_day })
+    }
+
+    /// The shares of the days of a record with a verdict on which land was shut (`shut`), which build up through an
+    /// autumn ([`daily_rises`]).
+    ///
+    /// # Errors
+    /// As [`of`](Self::of).
+    pub fn of_shut(
+        first: Date,
+        verdicts: &[Option<bool>],
+        shut: &[bool],
+        periods: &[(MonthDay, MonthDay)],
+    ) -> Result<Self, FitError> {
+        let known =
+            verdicts.iter().zip(shut).map(|(verdict, shut)| verdict.map(|_| *shut)).collect::<Vec<_>>();
+        let rows = rows(first, &known, periods)?;
+        let by_day = daily_rises(&rows, leap_year()?)?;
         Ok(Self { rows, by_day })
     }
 
@@ -63,6 +77,18 @@ impl Shares {
     pub fn on(&self, first: Date, days: usize) -> Vec<f64> {
         days_of_year(first).take(days).map(|day| self.by_day[day]).collect()
     }
+}
+
+/// The share of each period.
+fn rows(
+    first: Date,
+    verdicts: &[Option<bool>],
+    periods: &[(MonthDay, MonthDay)],
+) -> Result<Vec<PeriodValue>, FitError> {
+    let row = |(&(from, to), share): (&(MonthDay, MonthDay), Option<f64>)| {
+        Ok(PeriodValue { from, to, value: share.ok_or(FitError::NoVerdicts { from, to })? })
+    };
+    periods.iter().zip(period_shares(first, verdicts, periods)).map(row).collect()
 }
 
 /// The share of suitable days in each of some periods (first and last day, both counted) of all years of a record
@@ -96,7 +122,7 @@ fn leap_year() -> Result<Span, FitError> {
 }
 
 /// The place in a leap year of each day from `first` on, 0 to 365.
-fn days_of_year(first: Date) -> impl Iterator<Item = usize> {
+pub(super) fn days_of_year(first: Date) -> impl Iterator<Item = usize> {
     std::iter::successors(Some(first), |date| date.tomorrow().ok()).map(|date| MonthDay::of(date).place())
 }
 

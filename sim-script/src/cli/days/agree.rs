@@ -36,7 +36,8 @@ pub(super) fn agreement(of: &Findings) -> Result<Agreement, Failure> {
         }
     }
     let (first, days) = (of.read.record.first(), of.read.record.days());
-    let chances: Vec<Vec<f64>> = of.fit.keys.iter().map(|key| key.shares.on(first, days)).collect();
+    let chances: Vec<Vec<f64>> = of.fit.keys.iter().map(|key| key.open_on(first, days)).collect();
+    let verdicts: Vec<_> = (0..of.rules.len()).map(|rule| of.judged.open(rule)).collect();
     let mut seen = Vec::new();
     for one in 0..drivers.len() {
         for other in one + 1..drivers.len() {
@@ -45,7 +46,7 @@ pub(super) fn agreement(of: &Findings) -> Result<Agreement, Failure> {
                 let laws = [of_one.law, of.fit.law_of(&drivers[other], from)];
                 let [Some(law), Some(of_other)] = laws else { continue };
                 let side = |rule: usize| -> Result<Side<'_>, Failure> {
-                    let series = Series::new(&of.verdicts[rule], &chances[rule])?;
+                    let series = Series::new(&verdicts[rule], &chances[rule])?;
                     Ok(Side { series, phi: of.fit.law_on(rule, &of.rules[rule].driver, from).phi })
                 };
                 let mut pairs = Vec::new();

@@ -7,7 +7,7 @@ use crate::cli::Failure;
 use crate::cli::plain::{Fit, Plain, wrapped};
 use crate::words::{self, number};
 use sim_core::weather::fit::{
-    Block, CountDistribution, Counts, FitError, Law, Series, TwoState, count_variance,
+    Block, CountDistribution, Counts, FitError, Law, Series, Shares, TwoState, count_variance,
 };
 use sim_core::weather::{MonthDay, Rule};
 
@@ -73,7 +73,7 @@ fn compare<'a>(of: &'a Findings, index: usize, span: &'a Span) -> Result<Option<
     let (from, to) = (day(span.from), day(span.to));
     let shares = &of.fit.keys[index].shares;
     let p = shares.on(record.first(), record.days());
-    let series = Series::new(&of.verdicts[index], &p)?;
+    let series = Series::new(&of.judged.days[index], &p)?;
     let block = Block::of_period(record.first(), record.days(), from, to);
     let seen = Counts::of(&block, series);
     let counts: Vec<u32> = years.counts(from, to).iter().map(|(_, count)| *count).collect();
@@ -82,9 +82,10 @@ fn compare<'a>(of: &'a Findings, index: usize, span: &'a Span) -> Result<Option<
         return Ok(None);
     }
     let days = days_of(from, to);
-    let p: Vec<f64> = days.iter().map(|day| shares.by_day()[day.place()]).collect();
+    let by_day = |of: &Shares| -> Vec<f64> { days.iter().map(|day| of.by_day()[day.place()]).collect() };
+    let (p, shut) = (by_day(shares), of.fit.keys[index].shut.as_ref().map(by_day));
     let fitted: Vec<Law> = days.iter().map(|day| of.fit.law_on(index, &rule.driver, *day)).collect();
-    let chain = Law::chain(TwoState::of(&block, &of.verdicts[index]).rho().clamp(0.0, 1.0));
+    let chain = Law::chain(TwoState::of(&block, &of.judged.days[index]).rho().clamp(0.0, 1.0));
     Ok(Some(Compared {
         rule,
         span,
@@ -94,8 +95,8 @@ fn compare<'a>(of: &'a Findings, index: usize, span: &'a Span) -> Result<Option<
         runs: years.runs(from, to),
         recorded,
         independent: CountDistribution::independent(&p),
-        chain: CountDistribution::drawn(&p, &vec![chain; p.len()], SEASONS)?,
-        spread: CountDistribution::drawn(&p, &fitted, SEASONS)?,
+        chain: CountDistribution::drawn(&p, None, &vec![chain; p.len()], SEASONS)?,
+        spread: CountDistribution::drawn(&p, shut.as_deref(), &fitted, SEASONS)?,
     }))
 }
 

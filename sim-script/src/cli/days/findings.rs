@@ -5,7 +5,7 @@ use crate::cli::Failure;
 use crate::cli::args::DaysArgs;
 use crate::tables::record::{Mapping, ReadRecord, Reading, RecordReadError, read_record};
 use sim_core::weather::fit::{HoursFit, RecordFit, fit_record};
-use sim_core::weather::{MonthDay, Prepared, RainDay, Rule, Station, VerdictYears, judge, prepare};
+use sim_core::weather::{Judged, MonthDay, Prepared, RainDay, Rule, Station, VerdictYears, judge, prepare};
 
 /// A record read, judged and fitted.
 pub(super) struct Findings {
@@ -24,7 +24,7 @@ pub(super) struct Findings {
     /// Work left out, since the record does not have what its rules ask: the work, its soils and what is lacking.
     pub(super) left_out: Vec<LeftOut>,
     pub(super) years: Vec<VerdictYears>,
-    pub(super) verdicts: Vec<Vec<Option<bool>>>,
+    pub(super) judged: Judged,
     /// Workable hours of the suitable days of each rule that goes by the hour.
     pub(super) hours: Vec<Option<HoursFit>>,
     pub(super) fit: RecordFit,
@@ -99,8 +99,8 @@ pub(super) fn find(args: &DaysArgs, bytes: Vec<u8>) -> Result<Findings, Failure>
     }
     let hours = judged.days.iter().zip(&judged.hours);
     let hours = hours.map(|(verdicts, hours)| HoursFit::of(first, verdicts, hours.as_deref()?)).collect();
-    let fit = fit_record(first, &rules, &judged.days)
-        .map_err(|error| Failure::Request(format!("{name}: {error}")))?;
+    let fit =
+        fit_record(first, &rules, &judged).map_err(|error| Failure::Request(format!("{name}: {error}")))?;
     let years =
         judged.days.iter().map(|verdicts| VerdictYears::new(first, verdicts, args.year_begins)).collect();
     Ok(Findings {
@@ -115,7 +115,7 @@ pub(super) fn find(args: &DaysArgs, bytes: Vec<u8>) -> Result<Findings, Failure>
         left_out,
         years,
         hours,
-        verdicts: judged.days,
+        judged,
         fit,
     })
 }

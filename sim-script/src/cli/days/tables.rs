@@ -38,7 +38,10 @@ pub(super) fn laws(of: &Findings) -> String {
     ]);
     for driver in &of.fit.drivers {
         let figures = driver.law.map_or(["-".into(), "-".into(), "-".into()], |law| {
-            [number(law.rho, 2), number(law.phi, 2), number(law.spread_days, 1)]
+            let spread = number(law.phi, 2);
+            // Without spread no spell is better or worse than another.
+            let spell = if spread == "0" { "-".into() } else { number(law.spread_days, 1) };
+            [number(law.rho, 2), spread, spell]
         });
         let [rho, phi, days] = figures;
         let head = [driver.driver.clone(), driver.from.to_string(), driver.to.to_string()];
@@ -46,7 +49,8 @@ pub(super) fn laws(of: &Findings) -> String {
     }
     let mut text = table.text();
     if of.fit.drivers.iter().any(|driver| driver.law.is_none()) {
-        text.push_str("-: too few days that are neither nearly always nor hardly ever suitable.\n");
+        let why = "too few days that are neither nearly always nor hardly ever suitable on land that is open";
+        text.push_str(&format!("-: {why}.\n"));
     }
     text.push('\n');
     text

@@ -195,7 +195,7 @@ fn files<'a>(
             high: high / WEEK_DAYS,
             years: week.years.len(),
         };
-        Some(write::days_row([class, soil], week.period(), None, None, share))
+        Some(write::days_row([class, soil], week.period(), write::Beside::default(), share))
     };
     let law = fit.map_or([DEFAULT_PERSISTENCE, DEFAULT_SPREAD, DEFAULT_SPREAD_DAYS], |fit| {
         [fit.law.rho, fit.law.phi, fit.law.spread_days]

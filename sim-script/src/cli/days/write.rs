@@ -39,20 +39,32 @@ impl Files<'_> {
     }
 }
 
+/// What a row of days.csv says beside the share, where there is something to say.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Beside {
+    /// The share of days on which the land is shut.
+    pub(super) shut: Option<f64>,
+    pub(super) spread: Option<f64>,
+    /// Mean and standard deviation of workable hours.
+    pub(super) hours: Option<(f64, f64)>,
+}
+
 /// A row of days.csv.
 pub(super) fn days_row(
     [class, soil]: [&str; 2],
     (from, to): (MonthDay, MonthDay),
-    spread: Option<f64>,
-    hours: Option<(f64, f64)>,
+    beside: Beside,
     share: Share,
 ) -> Vec<String> {
+    let Beside { shut, spread, hours } = beside;
     vec![
         class.into(),
         soil.into(),
         from.to_string(),
         to.to_string(),
         number(share.share, 4),
+        // Rounded down: with the share it must stay within 1.
+        shut.map_or_else(String::new, |shut| number((shut * 1e4).floor() / 1e4, 4)),
         spread.map_or_else(String::new, |phi| number(phi, 3)),
         hours.map_or_else(String::new, |(mean_h, _)| number(mean_h, 2)),
         // Rounded down: the greatest there is must stay one.
@@ -87,11 +99,14 @@ fn settings(args: &DaysArgs) -> BTreeMap<&'static str, String> {
 pub(super) fn files<'a>(of: &'a Findings, agreement: &Agreement, args: &DaysArgs) -> Files<'a> {
     let mut days = Vec::new();
     for ((rule, years), key) in of.rules.iter().zip(&of.years).zip(&of.fit.keys) {
-        for row in key.shares.rows() {
+        for (at, row) in key.shares.rows().iter().enumerate() {
             let Some(share) = years.share(row.from, row.to) else { continue };
-            let spread = of.fit.spread_on(key.rule, &rule.driver, row.from);
-            let hours = of.hours[key.rule].map(|hours| hours.on(row.from));
-            days.push(days_row([&rule.class, &rule.soil], (row.from, row.to), spread, hours, share));
+            let beside = Beside {
+                shut: key.shut.as_ref().map(|shut| shut.rows()[at].value),
+                spread: of.fit.spread_on(key.rule, &rule.driver, row.from),
+                hours: of.hours[key.rule].map(|hours| hours.on(row.from)),
+            };
+            days.push(days_row([&rule.class, &rule.soil], (row.from, row.to), beside, share));
         }
     }
     let mut drivers = Vec::new();

@@ -121,6 +121,7 @@ mistakes! {
     table_spread: "suitable(#{ class: \"drilling\", p_suitable: 0.5 })" => "suitable_days(\"spreads.csv\")";
     impossible_spread: "p_suitable: 0.5 })" => "p_suitable: 0.5, spread: 30 })";
     spread_hours_without_hours: "p_suitable: 0.5 })" => "p_suitable: 0.5, hours_sd: 2 })";
+    shut_and_suitable: "p_suitable: 0.5 })" => "p_suitable: 0.5, p_shut: 0.6 })";
     impossible_hours: "p_suitable: 0.5 })" => "p_suitable: 0.5, hours_mean: 30 })";
     hours_spread_too_far: "p_suitable: 0.5 })" => "p_suitable: 0.5, hours_mean: 2, hours_sd: 8 })";
     short_day_of_day_and_night: "p_suitable: 0.5 })" => "p_suitable: 0.5, hours_mean: 6 })";
