@@ -71,7 +71,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     pub(super) fn on_duty(&mut self, second: i64) -> u64 {
         let state = &mut *self.state;
         if second < state.duty.from || state.duty.until <= second {
-            state.duty = self.plan.duty_at(state.day as usize, second, state.overtime_s);
+            state.duty = self.plan.duty_at(state.day as usize, second, state.overtime_s.unwrap_or_default());
         }
         state.duty.people
     }
@@ -125,7 +125,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
                 }
             }
             let midnight = i64::from(self.state.day) * DAY;
-            let (day, overtime_s) = (self.state.day as usize, self.state.overtime_s);
+            let (day, overtime_s) = (self.state.day as usize, self.state.overtime_s.unwrap_or_default());
             let off_duty = bits(means.people)
                 .filter_map(|person| plan.off_duty_at(person, day, now - midnight, overtime_s))
                 .min();

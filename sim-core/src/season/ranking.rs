@@ -25,12 +25,19 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         if self.state.queue.len() > 1 {
             self.state.queue.sort_unstable_by(Ranked::order);
         }
+        self.state.overtime_s = None;
+        self.state.duty = Duty::default();
+        // On a morning without work nobody asks; the first job that becomes ready does.
+        if self.state.queue.is_empty() { Ok(()) } else { self.ask_overtime(day, least) }
+    }
+
+    /// Has the policy say how much overtime there is today, from the fewest days in hand this morning.
+    fn ask_overtime(&mut self, day: u32, least_days_in_hand: f64) -> Result<(), SeasonError> {
         let yesterday = self.yesterday(day);
-        let view = DayView { farm: &self.plan.farm, day, least_days_in_hand: least, yesterday };
+        let view = DayView { farm: &self.plan.farm, day, least_days_in_hand, yesterday };
         let hours = self.policy.overtime_h(&view).map_err(|error| self.policy_error(error))?;
         let allowed_s = (hours.clamp(0.0, 24.0) * 3600.0).round() as i64;
-        self.state.overtime_s = allowed_s.min(self.plan.longest_overtime_s);
-        self.state.duty = Duty::default();
+        self.state.overtime_s = Some(allowed_s.min(self.plan.longest_overtime_s));
         Ok(())
     }
 
@@ -112,6 +119,9 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
             self.state.queue.insert(at, ranked);
             if whole {
                 self.state.lots[lot].listed = day;
+            }
+            if self.state.overtime_s.is_none() {
+                self.ask_overtime(day, f64::INFINITY)?;
             }
         }
         Ok(())

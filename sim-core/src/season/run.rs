@@ -71,6 +71,16 @@ pub enum SeasonError {
     },
 }
 
+impl SeasonError {
+    /// The season that could not be worked.
+    #[must_use]
+    pub fn season(&self) -> u64 {
+        match self {
+            Self::Policy { season, .. } | Self::NoRank { season, .. } => *season,
+        }
+    }
+}
+
 /// A season at work: a plan, a sky, a policy, and where everything stands.
 pub(super) struct Run<'r, P, T> {
     pub(super) season: u64,

@@ -150,7 +150,7 @@ pub(super) struct State {
     /// Outfits at work, as they set out.
     pub(super) working: Vec<AtWork>,
     /// Today: hours of overtime allowed.
-    pub(super) overtime_s: i64,
+    pub(super) overtime_s: Option<i64>,
     pub(super) day: u32,
     /// Jobs that wait for an outfit.
     pub(super) ready_jobs: u32,
@@ -234,7 +234,7 @@ impl State {
             suited_lots: Vec::with_capacity(farm.lots.len()),
             queue: Vec::with_capacity(farm.jobs.len()),
             working: Vec::with_capacity(farm.jobs.len()),
-            overtime_s: 0,
+            overtime_s: None,
             day: 0,
             ready_jobs: 0,
             moved: Moved::default(),
@@ -270,7 +270,7 @@ impl State {
         self.open_rows.clear();
         self.queue.clear();
         self.working.clear();
-        self.overtime_s = 0;
+        self.overtime_s = None;
         self.day = 0;
         self.ready_jobs = 0;
         self.next_from = 0;

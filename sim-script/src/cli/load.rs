@@ -15,6 +15,8 @@ pub(super) struct Loaded {
     pub(super) spec: FarmSpec,
     pub(super) farm: Farm,
     pub(super) parameters: Vec<Parameter>,
+    /// The decisions that the script takes over, by their keys.
+    pub(super) decides: Vec<&'static str>,
 }
 
 pub(super) fn load(args: &FarmArgs) -> Result<Loaded, Failure> {
@@ -24,7 +26,7 @@ pub(super) fn load(args: &FarmArgs) -> Result<Loaded, Failure> {
     };
     let said = script.evaluate(&args.set)?;
     let farm = Farm::new(&said.farm).map_err(|error| said.explain(&error))?;
-    Ok(Loaded { script, spec: said.farm, farm, parameters: said.parameters })
+    Ok(Loaded { script, spec: said.farm, farm, parameters: said.parameters, decides: said.decides })
 }
 
 /// The parameters that are not at their defaults: "drill_width_m = 6 (default 4)".

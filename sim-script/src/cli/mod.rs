@@ -47,7 +47,7 @@ enum Failure {
     #[error("{0}")]
     Request(String),
     /// A season could not be worked.
-    #[error("{0}")]
+    #[error("{0}\nWith --trace {season} you see what happened in that season until then.", season = .0.season())]
     Season(#[from] SeasonError),
     /// A table could not be fitted again.
     #[error("{0}")]

@@ -4,12 +4,12 @@ use super::args::RunArgs;
 use super::load::{Loaded, load};
 use super::summary::{self, Facts};
 use super::{Failure, print};
-use crate::script::Parameter;
+use crate::script::{DecidedBy, Deciders, Parameter};
 use crate::tables::{self, Origin, OutFolder, SeasonsTable, Setting, Told, TraceRow};
 use crate::words::thousands;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use sim_core::kernel::Log;
-use sim_core::season::{Entry, Manager};
+use sim_core::season::Entry;
 use sim_core::study::{Findings, Hooks, Refits, Sink, Study, Variant};
 use std::io::IsTerminal as _;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -24,7 +24,7 @@ const ONLY: &str = "base";
 static STOP: AtomicBool = AtomicBool::new(false);
 
 pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
-    let Loaded { script, farm, parameters, .. } = load(&args.farm)?;
+    let Loaded { script, farm, parameters, decides, .. } = load(&args.farm)?;
     let variant = Variant::new(ONLY, farm)?;
     let asked = args.seasons.or(variant.weather.all_seasons()).unwrap_or(SEASONS);
     if args.refits == 1 {
@@ -36,19 +36,29 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
         seed: args.seed,
         threads: args.threads.map_or_else(cores, usize::from),
     };
+    let deciders = Deciders {
+        variants: vec![DecidedBy {
+            script: &script,
+            set: &args.farm.set,
+            farm: study.variants[0].plan.farm(),
+            scripted: !decides.is_empty(),
+        }],
+    };
     if let (Some(season), None) = (args.trace, &args.out) {
-        let rows = trace(&study, season)?;
+        let (rows, worked) = trace(&study, &deciders, season);
         let mut text = Vec::new();
         tables::write_trace(&mut text, &told(&study, season, &rows))?;
-        return print(&String::from_utf8_lossy(&text));
+        print(&String::from_utf8_lossy(&text))?;
+        // What happened until a decision failed is what the trace is for.
+        return worked;
     }
     let mut out = args.out.as_deref().map(OutFolder::open).transpose().map_err(Failure::Out)?;
     catch_ctrl_c();
-    let mut found = work(&study, out.as_mut())?;
+    let mut found = work(&study, &deciders, out.as_mut())?;
     if found.seasons == 0 {
         return Err(Failure::Stopped("stopped before the first season was done; nothing was written".into()));
     }
-    refit(&study, args.refits, &mut found)?;
+    refit(&study, &deciders, args.refits, &mut found)?;
     let facts = Facts {
         variant: &study.variants[0],
         findings: &found.variants[0],
@@ -64,7 +74,8 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
         tables::write_use(&mut out, &study.variants, &found).map_err(Failure::Write)?;
         tables::write_waits(&mut out, &study.variants, &found).map_err(Failure::Write)?;
         if let Some(season) = args.trace {
-            let rows = trace(&study, season)?;
+            let (rows, worked) = trace(&study, &deciders, season);
+            worked?;
             tables::keep_trace(&mut out, &told(&study, season, &rows)).map_err(Failure::Write)?;
         }
         let origin = Origin {
@@ -107,7 +118,7 @@ fn catch_ctrl_c() {
 }
 
 /// Works the seasons, writing each into seasons.csv if there is a folder.
-fn work(study: &Study, out: Option<&mut OutFolder>) -> Result<Findings, Failure> {
+fn work(study: &Study, deciders: &Deciders<'_>, out: Option<&mut OutFolder>) -> Result<Findings, Failure> {
     let bar = progress_bar(study.seasons, "seasons");
     let mut progress = |done| bar.set_position(done);
     let mut seasons = match &out {
@@ -118,7 +129,7 @@ fn work(study: &Study, out: Option<&mut OutFolder>) -> Result<Findings, Failure>
     };
     let sink = seasons.as_mut().map(|table| table as &mut dyn Sink);
     let hooks = Hooks { sink, progress: Some(&mut progress), stop: Some(&STOP) };
-    let found = study.run(&Manager, hooks);
+    let found = study.run(deciders, hooks);
     bar.finish_and_clear();
     if let (Some(out), Some(seasons)) = (out, seasons) {
         seasons.keep(out).map_err(Failure::Write)?;
@@ -127,14 +138,14 @@ fn work(study: &Study, out: Option<&mut OutFolder>) -> Result<Findings, Failure>
 }
 
 /// Fits a table that was fitted to a record again, for what the record's few years leave open.
-fn refit(study: &Study, fits: u64, found: &mut Findings) -> Result<(), Failure> {
+fn refit(study: &Study, deciders: &Deciders<'_>, fits: u64, found: &mut Findings) -> Result<(), Failure> {
     if fits == 0 || study.variants.iter().all(|variant| variant.plan.farm().fitted.is_none()) {
         return Ok(());
     }
     let bar = progress_bar(fits, "fits to years drawn anew");
     let mut progress = |done| bar.set_position(done);
     let hooks = Hooks { sink: None, progress: Some(&mut progress), stop: Some(&STOP) };
-    let done = study.refit(&Manager, Refits { fits, ..Refits::default() }, found, hooks);
+    let done = study.refit(deciders, Refits { fits, ..Refits::default() }, found, hooks);
     bar.finish_and_clear();
     Ok(done?)
 }
@@ -159,10 +170,11 @@ fn told<'a>(study: &'a Study, season: u64, rows: &'a [TraceRow]) -> Told<'a> {
     Told { farm: of.plan.farm(), year: of.weather.year_of(study.seed, season), rows }
 }
 
-fn trace(study: &Study, season: u64) -> Result<Vec<TraceRow>, Failure> {
+/// What happened in a season, and whether it could be worked to its end.
+fn trace(study: &Study, deciders: &Deciders<'_>, season: u64) -> (Vec<TraceRow>, Result<(), Failure>) {
     let mut log: Log<Entry> = Log::default();
-    study.work_one(&Manager, 0, season, &mut log)?;
-    Ok(log.rows)
+    let worked = study.work_one(deciders, 0, season, &mut log);
+    (log.rows, worked.map(|_| ()).map_err(Failure::from))
 }
 
 pub(super) fn settings(parameters: &[Parameter]) -> Vec<Setting> {

@@ -4,6 +4,7 @@
 use super::error::ScriptError;
 use super::evaluation::{Evaluation, thrown};
 use super::part::Part;
+use super::policy;
 use super::verb::Verb;
 use super::verbs::all_verbs;
 use rhai::packages::{
@@ -57,7 +58,9 @@ pub(crate) fn engine(evaluation: &Rc<Evaluation>) -> Engine {
     engine.on_print(|_| ());
     engine.on_debug(|_, _, _| ());
     engine.register_type_with_name::<Part>("part");
+    policy::register(&mut engine);
     divide(&mut engine, evaluation);
+    compare(&mut engine);
     for verb in all_verbs() {
         register(&mut engine, evaluation, verb);
     }
@@ -68,8 +71,6 @@ fn limit(engine: &mut Engine) {
     engine
         .set_strict_variables(true)
         .set_fail_on_invalid_map_property(true)
-        // A closure can hold any number of values that no size check sees.
-        .set_allow_anonymous_fn(false)
         .set_max_operations(MOST_OPERATIONS)
         .set_max_call_levels(DEEPEST_CALLS)
         .set_max_expr_depths(DEEPEST_EXPRESSION, DEEPEST_EXPRESSION_IN_FUNCTION)
@@ -119,6 +120,22 @@ fn divide(engine: &mut Engine, evaluation: &Rc<Evaluation>) {
             Ok(())
         },
     );
+}
+
+/// Makes comparing a text with a number a mistake: it would silently be false.
+fn compare(engine: &mut Engine) {
+    let refused = |text: &str| -> Result<bool, Box<EvalAltResult>> {
+        let why = format!(
+            "a number is compared with the text \"{text}\"; days are compared with days in quotes, \"MM-DD\""
+        );
+        Err(EvalAltResult::ErrorRuntime(why.into(), rhai::Position::NONE).into())
+    };
+    for sign in ["<", "<=", ">", ">=", "==", "!="] {
+        engine.register_fn(sign, move |text: &str, _number: i64| refused(text));
+        engine.register_fn(sign, move |text: &str, _number: f64| refused(text));
+        engine.register_fn(sign, move |_number: i64, text: &str| refused(text));
+        engine.register_fn(sign, move |_number: f64, text: &str| refused(text));
+    }
 }
 
 /// Registers a verb for each number of arguments that it takes.

@@ -5,6 +5,7 @@ use super::error::ScriptError;
 use super::folder::Folder;
 use super::parameter::{Parameter, ParameterValue};
 use super::part::{Part, PartData};
+use super::policy::PolicyPart;
 use super::read::{self, Mistake, Value, describe};
 use super::source::{Mark, Source, TokenKind};
 use super::verb::Verb;
@@ -37,6 +38,8 @@ pub(crate) struct Evaluation {
     pub(crate) places: RefCell<Vec<Place>>,
     pub(crate) parameters: RefCell<Vec<Parameter>>,
     bytes: Cell<usize>,
+    /// Whether the script has been evaluated, and only its decisions are asked for.
+    deciding: Cell<bool>,
     /// The farms that the script has made.
     pub(crate) farms: RefCell<Vec<Part>>,
 }
@@ -52,6 +55,7 @@ impl Evaluation {
             places: RefCell::new(Vec::new()),
             parameters: RefCell::new(Vec::new()),
             bytes: Cell::new(0),
+            deciding: Cell::new(false),
             farms: RefCell::new(Vec::new()),
         }
     }
@@ -66,6 +70,11 @@ impl Evaluation {
         let position = context.call_position();
         let offset = self.offset(position);
         self.call_at(offset, verb, arguments).map_err(|error| thrown(error, position))
+    }
+
+    /// From now on the script says no more of its farm.
+    pub(crate) fn only_decide(&self) {
+        self.deciding.set(true);
     }
 
     /// The byte of a position that Rhai gives.
@@ -90,6 +99,14 @@ impl Evaluation {
         arguments: Vec<Dynamic>,
     ) -> Result<Dynamic, ScriptError> {
         let at_call = |mistake| self.error(offset, mistake);
+        let reckons = matches!(verb.name, "add_days" | "days_between" | "hours_from");
+        if self.deciding.get() && !reckons {
+            return Err(at_call(Mistake::new(
+                Mark::Call,
+                format!("{} says what the farm is: a decision cannot", verb.name),
+                "take it out of the closure, and let the closure use the variable that holds it",
+            )));
+        }
         match verb.name {
             "param" => return self.param(offset, &arguments).map_err(at_call),
             "suitable_days" | "drivers_from" => return self.table(offset, verb, arguments),
@@ -99,12 +116,17 @@ impl Evaluation {
         let origin = self.origin(&self.script, offset, false);
         let mut values = read::read(verb, origin, arguments).map_err(at_call)?;
         let bytes = values.bytes();
-        if matches!(verb.name, "add_days" | "days_between" | "hours_from") {
+        if reckons {
             return match make::reckon(verb.name, &mut values).map_err(at_call)? {
                 Value::Whole(whole) => Ok(whole.into()),
                 Value::Text(text) => Ok(text.into()),
                 _ => Ok(Dynamic::UNIT),
             };
+        }
+        if verb.name == "policy" {
+            let policy = PolicyPart::of(offset, &mut values);
+            let bytes = policy.bytes();
+            return self.part(offset, PartData::Policy(policy), bytes);
         }
         match make::make(verb.name, values).map_err(at_call)? {
             Some(data) => self.part(offset, data, bytes),
@@ -124,7 +146,7 @@ impl Evaluation {
                 ),
             ));
         }
-        let is_farm = matches!(data, PartData::Farm(_));
+        let is_farm = matches!(data, PartData::Farm(..));
         let part = Part::new(data, bytes);
         if is_farm {
             self.farms.borrow_mut().push(part.clone());

@@ -2,6 +2,7 @@
 
 use super::clock;
 use super::part::{HoursPart, Part, PartData};
+use super::policy::PolicyPart;
 use super::read::{Mistake, Parts, Value, Values};
 use super::record;
 use super::source::Mark;
@@ -132,7 +133,10 @@ pub(crate) fn make(verb: &str, mut values: Values) -> Result<Option<PartData>, M
             from: day(v.day("from")),
             sd_days: given(v.number("sd_days")),
         }),
-        "farm" => PartData::Farm(farm(v)?),
+        "farm" => {
+            let policy = policy(v)?;
+            PartData::Farm(Box::new(farm(v)?), policy)
+        }
         _ => return Ok(None),
     }))
 }
@@ -334,6 +338,20 @@ fn farm(v: &mut Values) -> Result<FarmSpec, Mistake> {
     })
 }
 
+/// Who decides on the farm, if the script does.
+fn policy(v: &mut Values) -> Result<Option<PolicyPart>, Mistake> {
+    let mut policies: Vec<PolicyPart> = specs!(v, "policy", Policy);
+    if policies.len() > 1 {
+        let key = Mark::Value { key: "policy".into(), word: None };
+        return Err(Mistake::new(
+            key,
+            "`policy` of farm is more than one",
+            "put all decisions into one policy(...)",
+        ));
+    }
+    Ok(policies.pop())
+}
+
 /// The value of a verb that makes a text or a number, not a part.
 pub(crate) fn reckon(verb: &str, values: &mut Values) -> Result<Value, Mistake> {
     Ok(match verb {
@@ -357,6 +375,11 @@ pub(crate) fn reckon(verb: &str, values: &mut Values) -> Result<Value, Mistake> 
 impl Part {
     /// The farm, if this is one.
     pub(crate) fn farm(&self) -> Option<&FarmSpec> {
-        if let PartData::Farm(spec) = self.data() { Some(spec) } else { None }
+        if let PartData::Farm(spec, _) = self.data() { Some(spec) } else { None }
+    }
+
+    /// Who decides on the farm, if this is one and the script does.
+    pub(crate) fn policy(&self) -> Option<&PolicyPart> {
+        if let PartData::Farm(_, policy) = self.data() { policy.as_ref() } else { None }
     }
 }

@@ -39,6 +39,7 @@ mod folder;
 mod make;
 mod parameter;
 mod part;
+mod policy;
 mod read;
 mod record;
 mod source;
@@ -51,12 +52,14 @@ mod tests;
 
 pub use error::ScriptError;
 pub use parameter::{Parameter, ParameterValue};
+pub use policy::{DecidedBy, Decider, Deciders, Scripted};
 pub use verb::{Argument, Key, Kind, Need, PartKind, Verb};
 pub use verbs::{all_verbs, verb};
 
 use evaluation::{Evaluation, Place};
 use folder::Folder;
-use part::Part;
+
+use policy::PolicyPart;
 use sim_core::farm::spec::FarmSpec;
 use sim_core::farm::{Farm, FarmError};
 use source::Source;
@@ -78,7 +81,18 @@ pub struct Evaluated {
     pub farm: FarmSpec,
     /// The parameters that the script declares, in its order.
     pub parameters: Vec<Parameter>,
+    /// The decisions that the script takes over from the manager, by their keys.
+    pub decides: Vec<&'static str>,
     places: Vec<Place>,
+}
+
+/// A script that has been evaluated, with all that its closures need.
+pub(crate) struct Running {
+    pub(crate) evaluation: Rc<Evaluation>,
+    pub(crate) engine: rhai::Engine,
+    pub(crate) ast: rhai::AST,
+    farm: FarmSpec,
+    pub(crate) policy: Option<PolicyPart>,
 }
 
 impl Script {
@@ -121,31 +135,48 @@ impl Script {
     /// # Errors
     /// The first mistake in the script, its tables or the settings.
     pub fn evaluate(&self, set: &[(String, String)]) -> Result<Evaluated, ScriptError> {
-        let evaluation = Rc::new(Evaluation::new(Arc::clone(&self.source), self.folder.clone(), set));
-        let farm = {
-            let engine = engine::engine(&evaluation);
-            let ast =
-                engine.compile(self.source()).map_err(|error| explain::parse_error(&evaluation, &error))?;
-            explain::shadowed_verb(&evaluation, &ast)?;
-            let result = engine
-                .eval_ast::<rhai::Dynamic>(&ast)
-                .map_err(|error| explain::run_error(&evaluation, *error))?;
-            self.farm_of(&evaluation, &result)?
-        };
+        let Running { evaluation, farm, policy, .. } = self.run(set)?;
         if let Some(error) = evaluation.unknown_setting() {
             return Err(error);
         }
-        Ok(Evaluated { farm, parameters: evaluation.parameters.take(), places: evaluation.places.take() })
+        Ok(Evaluated {
+            farm,
+            parameters: evaluation.parameters.take(),
+            decides: policy.iter().flat_map(PolicyPart::closures).map(|(name, _)| name).collect(),
+            places: evaluation.places.take(),
+        })
+    }
+
+    /// Evaluates the script, and keeps what its closures need.
+    pub(crate) fn run(&self, set: &[(String, String)]) -> Result<Running, ScriptError> {
+        let evaluation = Rc::new(Evaluation::new(Arc::clone(&self.source), self.folder.clone(), set));
+        let engine = engine::engine(&evaluation);
+        let ast = engine.compile(self.source()).map_err(|error| explain::parse_error(&evaluation, &error))?;
+        policy::closures_stand_in_policies(&self.source)?;
+        explain::shadowed_verb(&evaluation, &ast)?;
+        let result = engine
+            .eval_ast::<rhai::Dynamic>(&ast)
+            .map_err(|error| explain::run_error(&evaluation, *error))?;
+        let (farm, policy) = self.farm_of(&evaluation, &result)?;
+        if let Some(policy) = &policy {
+            policy.check(&self.source, &ast)?;
+        }
+        Ok(Running { evaluation, engine, ast, farm, policy })
     }
 
     /// The farm that a script ends with. A `;` after it does no harm if it is the only one.
-    fn farm_of(&self, evaluation: &Evaluation, result: &rhai::Dynamic) -> Result<FarmSpec, ScriptError> {
+    fn farm_of(
+        &self,
+        evaluation: &Evaluation,
+        result: &rhai::Dynamic,
+    ) -> Result<(FarmSpec, Option<PolicyPart>), ScriptError> {
         let farms = evaluation.farms.borrow();
         let part = match read::part(result) {
             None if result.is_unit() && farms.len() == 1 => farms.first().cloned(),
             part => part,
         };
-        part.as_ref().and_then(Part::farm).cloned().ok_or_else(|| {
+        let said = part.as_ref().and_then(|part| Some((part.farm()?.clone(), part.policy().cloned())));
+        said.ok_or_else(|| {
             let message =
                 format!("the script must end with farm(...), but it ends with {}", read::describe(result));
             ScriptError::new(message)

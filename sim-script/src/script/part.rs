@@ -1,5 +1,6 @@
 //! What verbs give back: parts of a farm, opaque to the script.
 
+use super::policy::PolicyPart;
 use super::verb::PartKind;
 use sim_core::farm::spec::{
     ClassSpec, ContractorSpec, CropSpec, DriverRow, FarmSpec, FieldSpec, LinkSpec, MachineSpec,
@@ -51,8 +52,10 @@ pub(crate) enum PartData {
     Rule(RuleSpec),
     /// `stage(...)`.
     Stage(StageSpec),
-    /// `farm(...)`.
-    Farm(FarmSpec),
+    /// `policy(...)`.
+    Policy(PolicyPart),
+    /// `farm(...)`, and who decides on it if the script does.
+    Farm(Box<FarmSpec>, Option<PolicyPart>),
 }
 
 /// Hours whose days of the week may be left to whoever uses them.
@@ -111,7 +114,8 @@ impl Part {
             PartData::Weather(_) => PartKind::Weather,
             PartData::Rule(_) => PartKind::Rule,
             PartData::Stage(_) => PartKind::Stage,
-            PartData::Farm(_) => PartKind::Farm,
+            PartData::Policy(_) => PartKind::Policy,
+            PartData::Farm(..) => PartKind::Farm,
         }
     }
 }

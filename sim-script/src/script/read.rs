@@ -8,7 +8,7 @@ use super::source::Mark;
 use super::verb::{Key, Kind, Need, PartKind, Verb};
 use crate::words::nearest;
 use jiff::civil::Date;
-use rhai::{Dynamic, Map};
+use rhai::{Dynamic, FnPtr, Map};
 use sim_core::farm::Missed;
 use sim_core::farm::spec::{LinkSpec, Origin, When};
 use sim_core::weather::{EVERY_DAY, HoursRule, MonthDay, Stretch};
@@ -47,6 +47,17 @@ pub(crate) enum Value {
     Spell(Option<f64>),
     Links(Vec<LinkSpec>),
     Parts(Parts),
+    Closure(Closure),
+}
+
+/// A closure; two are the same when they are the same in the script.
+#[derive(Debug, Clone)]
+pub(crate) struct Closure(pub(crate) FnPtr);
+
+impl PartialEq for Closure {
+    fn eq(&self, other: &Self) -> bool {
+        self.0.fn_name() == other.0.fn_name()
+    }
 }
 
 /// A list of parts of one kind.
@@ -112,6 +123,14 @@ impl Values {
             _ => 0,
         });
         512 + bytes.sum::<usize>()
+    }
+
+    pub(crate) fn closure(&mut self, key: &str) -> Option<FnPtr> {
+        let at = self.values.iter().position(|(name, _)| *name == key)?;
+        match self.values.swap_remove(at) {
+            (_, Value::Closure(Closure(closure))) => Some(closure),
+            _ => None,
+        }
     }
 
     pub(crate) fn has(&self, key: &str) -> bool {
@@ -284,6 +303,10 @@ impl Place<'_> {
                 Ok(text) if text.as_str() == "year" => Ok(Value::Spell(None)),
                 Ok(_) => Err(self.wrong(kind, given)),
                 Err(_) => self.number(kind, given).map(|days| Value::Spell(Some(days))),
+            },
+            Kind::Closure(_) => match given.clone().try_cast::<FnPtr>() {
+                Some(closure) => Ok(Value::Closure(Closure(closure))),
+                None => Err(self.wrong(kind, given)),
             },
             Kind::Links => self.links(kind, given).map(Value::Links),
             Kind::Parts(wanted) => {
@@ -494,8 +517,12 @@ pub(crate) fn describe(given: &Dynamic) -> String {
 
 /// A text's beginning.
 pub(crate) fn shorten(text: &str) -> String {
-    const MOST: usize = 60;
-    match text.char_indices().nth(MOST) {
+    shorten_to(text, 60)
+}
+
+/// A text's beginning, so many letters of it at most.
+pub(crate) fn shorten_to(text: &str, most: usize) -> String {
+    match text.char_indices().nth(most) {
         Some((end, _)) => format!("{}...", &text[..end]),
         None => text.to_string(),
     }

@@ -7,7 +7,6 @@ use std::ops::Range;
 use std::sync::OnceLock;
 
 /// A script or a table, with its name for messages.
-#[derive(Debug)]
 pub(crate) struct Source {
     /// The name that messages show.
     pub(crate) name: String,
@@ -15,6 +14,12 @@ pub(crate) struct Source {
     pub(crate) text: String,
     tokens: OnceLock<Vec<Token>>,
     lines: OnceLock<Vec<usize>>,
+}
+
+impl std::fmt::Debug for Source {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_tuple("Source").field(&self.name).finish()
+    }
 }
 
 /// What a token is.

@@ -105,6 +105,8 @@ pub enum Kind {
     Map,
     /// A time of the day, `"HH:MM"`.
     Clock,
+    /// A closure of one value, which is called so.
+    Closure(&'static str),
     /// A number, a text or a flag.
     Any,
 }
@@ -135,6 +137,7 @@ impl Kind {
             Self::Parts(part) => format!("a list of {}(...)", part.verbs()[0]),
             Self::Map => "a map, #{ ... }".into(),
             Self::Clock => "a time of the day in quotes, \"HH:MM\"".into(),
+            Self::Closure(of) => format!("a closure, |{of}| ..."),
             Self::Any => "a number, a text, true or false".into(),
         }
     }
@@ -175,6 +178,8 @@ pub enum PartKind {
     Rule,
     /// `stage(...)`.
     Stage,
+    /// `policy(...)`.
+    Policy,
     /// `farm(...)`.
     Farm,
 }
@@ -200,6 +205,7 @@ impl PartKind {
             Self::Weather => &["replay", "resample", "table"],
             Self::Rule => &["rule"],
             Self::Stage => &["stage"],
+            Self::Policy => &["policy"],
             Self::Farm => &["farm"],
         }
     }

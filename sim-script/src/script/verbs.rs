@@ -1,5 +1,6 @@
 //! The words of the script language, one table each: every key with its unit, default, meaning and example.
 
+use super::policy::POLICY;
 use super::verb::{Argument, Key, Kind, Need, PartKind, Verb};
 use super::weather_verbs::{
     DRIVER, DRIVERS_FROM, REPLAY, RESAMPLE, RULE, STAGE, SUITABLE, SUITABLE_DAYS, TABLE,
@@ -31,6 +32,7 @@ pub const fn all_verbs() -> &'static [&'static Verb] {
         &TABLE,
         &RULE,
         &STAGE,
+        &POLICY,
         &ADD_DAYS,
         &DAYS_BETWEEN,
         &HOURS_FROM,
@@ -146,6 +148,13 @@ const FARM: Verb = Verb {
             "",
             "replay(\"record.csv\")",
             "a daily record, in the place of suitable_days and drivers: its years, or a table fitted to it",
+        ),
+        may(
+            "policy",
+            Kind::Parts(PartKind::Policy),
+            "",
+            "policy(#{ hold: |job| job.operation == \"ploughing\" && job.today < \"09-15\" })",
+            "decisions that the script takes over from the manager",
         ),
         may(
             "rules",

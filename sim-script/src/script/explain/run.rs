@@ -6,7 +6,8 @@ use crate::script::engine::{
 };
 use crate::script::error::ScriptError;
 use crate::script::evaluation::Evaluation;
-use crate::script::read::shorten;
+use crate::script::policy::known_of;
+use crate::script::read::shorten_to;
 use crate::script::verb::{Kind, Verb};
 use crate::script::verbs::{all_verbs, verb};
 use crate::words::nearest;
@@ -33,7 +34,7 @@ pub(crate) fn run_error(evaluation: &Evaluation, error: EvalAltResult) -> Script
                 let text = if thrown.is_unit() {
                     "the script stops here".into()
                 } else {
-                    shorten(&thrown.to_string())
+                    shorten_to(&thrown.to_string(), LONGEST_THROWN)
                 };
                 ScriptError::new(text).at(source, span).help(None)
             }
@@ -57,6 +58,23 @@ pub(crate) fn run_error(evaluation: &Evaluation, error: EvalAltResult) -> Script
             format!("the list has {length} items, but item {index} is asked for"),
             "items are counted from 0".into(),
         ),
+        EvalAltResult::ErrorDotExpr(ref why, _) if property(why).is_some() => {
+            let (name, of) = property(why).unwrap_or_default();
+            let (all, near) = known_of(of, name).unwrap_or_default();
+            if all.contains(&name) {
+                return here(
+                    format!("`{name}` of a {of} cannot be changed"),
+                    "a decision only looks at it".into(),
+                );
+            }
+            here(
+                format!("a {of} has no `{name}`"),
+                near.map_or_else(
+                    || format!("a {of} has {}", all.join(", ")),
+                    |near| format!("did you mean `{near}`?"),
+                ),
+            )
+        }
         EvalAltResult::ErrorDotExpr(..) | EvalAltResult::ErrorIndexingType(..) => here(
             "there is nothing to look up in this".into(),
             "only lists and maps can be looked into; parts of a farm cannot".into(),
@@ -107,6 +125,16 @@ pub(crate) fn run_error(evaluation: &Evaluation, error: EvalAltResult) -> Script
             .help(None),
     }
 }
+
+/// Of what Rhai says of a property that a job or a day does not have: its name, and which of them.
+fn property(why: &str) -> Option<(&str, &str)> {
+    let mut quoted = why.split('\'').skip(1).step_by(2);
+    let (name, of) = (quoted.next()?, quoted.next()?);
+    known_of(of, name).map(|_| (name, of))
+}
+
+/// The most letters that are shown of what a script throws.
+const LONGEST_THROWN: usize = 240;
 
 fn short(error: &EvalAltResult) -> String {
     let text = error.to_string();

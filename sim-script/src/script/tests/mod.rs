@@ -1,6 +1,7 @@
 //! Scripts as a whole: those that ship with the program, every verb and key, and mistakes as people see them.
 
 mod mistakes;
+mod policy;
 mod settings;
 mod verbs;
 mod walls;

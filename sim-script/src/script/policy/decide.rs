@@ -1,0 +1,369 @@
+//! The policy of a season: the script's closures where it has them, the manager elsewhere.
+
+use super::views::{DayNow, JobNow, Memory, Names, OF_EVERY_SEASON, OF_THE_FIELD, is_property};
+use super::{MOST_STEPS, PolicyPart};
+use crate::script::error::ScriptError;
+use crate::script::evaluation::Evaluation;
+use crate::script::explain::run_error;
+use crate::script::read::describe;
+use crate::script::source::{Mark, Source, Token, TokenKind};
+use crate::script::{Running, Script};
+use rhai::{AST, Caches, Dynamic, Engine, EvalAltResult, GlobalRuntimeState, Scope};
+use sim_core::farm::Farm;
+use sim_core::season::{DayView, JobView, Manager, Policy, PolicyError};
+use sim_core::study::PolicyMaker;
+use std::ops::Range;
+use std::rc::Rc;
+use std::sync::Arc;
+
+/// Who decides in the seasons of some farms: for each the script that says so, with its settings.
+///
+/// A script's closures do not cross threads: each worker evaluates the script for itself.
+#[derive(Debug, Clone)]
+pub struct Deciders<'a> {
+    /// For each variant.
+    pub variants: Vec<DecidedBy<'a>>,
+}
+
+/// Where the decisions on a farm are from.
+#[derive(Debug, Clone, Copy)]
+pub struct DecidedBy<'a> {
+    /// The script that says what the farm is.
+    pub script: &'a Script,
+    /// The parameters set, by name and text.
+    pub set: &'a [(String, String)],
+    /// The farm.
+    pub farm: &'a Farm,
+    /// Whether the script takes over any decision.
+    pub scripted: bool,
+}
+
+impl PolicyMaker for Deciders<'_> {
+    type Policy = Decider;
+
+    fn make(&self, variant: usize) -> Decider {
+        let DecidedBy { script, set, farm, scripted } = self.variants[variant];
+        if !scripted {
+            return Decider::Manager(Manager);
+        }
+        match script.run(set) {
+            Ok(Running { evaluation, engine, ast, policy: Some(policy), .. }) => {
+                Decider::Script(Box::new(Scripted::new(evaluation, engine, ast, policy, farm)))
+            }
+            Ok(_) => Decider::Manager(Manager),
+            // It could be evaluated before: only a machine that runs out of time or memory comes here.
+            Err(error) => Decider::Failed(error.to_string()),
+        }
+    }
+}
+
+/// Who decides in a season.
+#[derive(Debug)]
+pub enum Decider {
+    /// The manager, in everything.
+    Manager(Manager),
+    /// The script, in some of it.
+    Script(Box<Scripted>),
+    /// Nobody: the script could not be evaluated again, and why.
+    Failed(String),
+}
+
+/// A script's closures and what they need.
+pub struct Scripted {
+    evaluation: Rc<Evaluation>,
+    engine: Engine,
+    calls: Calls,
+    policy: PolicyPart,
+    memory: Memory,
+    job: JobNow,
+    day: DayNow,
+    fields_alike: bool,
+    /// Whether to hold a job on a day, where that is the same in every season.
+    held: Option<Known>,
+}
+
+/// What a closure gave for each job and day, where it looks at nothing else.
+#[derive(Debug)]
+struct Known {
+    days: usize,
+    given: Vec<Option<bool>>,
+}
+
+impl std::fmt::Debug for Scripted {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Scripted").field("policy", &self.policy).finish_non_exhaustive()
+    }
+}
+
+/// The decisions that a script can take.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Decision {
+    Rank,
+    Hold,
+    OvertimeH,
+    Hire,
+}
+
+impl Decision {
+    const ALL: [Self; 4] = [Self::Rank, Self::Hold, Self::OvertimeH, Self::Hire];
+
+    const fn key(self) -> &'static str {
+        match self {
+            Self::Rank => "rank",
+            Self::Hold => "hold",
+            Self::OvertimeH => "overtime_h",
+            Self::Hire => "hire",
+        }
+    }
+}
+
+/// Closures ready to be called: what the engine looks up of functions and operators is kept from call to call, which makes
+/// a call twice as fast.
+struct Calls {
+    global: GlobalRuntimeState,
+    caches: Caches,
+    /// The closures by the names of their decisions, and what they are called with.
+    scope: Scope<'static>,
+    /// For each decision `rank.call(job)` or `overtime_h.call(day)`.
+    calls: [AST; Decision::ALL.len()],
+}
+
+impl Calls {
+    fn new(engine: &Engine, script: &AST, policy: &PolicyPart, job: &JobNow, day: &DayNow) -> Self {
+        let mut global = engine.new_global_runtime_state();
+        global.lib.push(script.shared_lib().clone());
+        let mut scope = Scope::new();
+        for (key, closure) in policy.closures() {
+            scope.push_constant_dynamic(key, Dynamic::from(closure.clone()));
+        }
+        // The script's own engine does not let a script say `call`.
+        let plain = Engine::new_raw();
+        let call = |of: Decision| {
+            let now = if of == Decision::OvertimeH { "day" } else { "job" };
+            plain.compile(format!("{}.call({now})", of.key())).unwrap_or_default()
+        };
+        scope.push_constant_dynamic("job", Dynamic::from(job.clone()));
+        scope.push_constant_dynamic("day", Dynamic::from(day.clone()));
+        Self { global, caches: Caches::new(), scope, calls: Decision::ALL.map(call) }
+    }
+
+    fn call(&mut self, engine: &Engine, of: Decision) -> Result<Dynamic, Box<EvalAltResult>> {
+        self.global.num_operations = 0;
+        let statements = self.calls[of as usize].statements();
+        // The only way in that takes the caches along; the version of Rhai is pinned.
+        #[allow(deprecated)]
+        engine.eval_statements_raw(&mut self.global, &mut self.caches, &mut self.scope, statements)
+    }
+}
+
+impl Scripted {
+    fn new(
+        evaluation: Rc<Evaluation>,
+        mut engine: Engine,
+        ast: AST,
+        policy: PolicyPart,
+        farm: &Farm,
+    ) -> Self {
+        // The script has been evaluated: from now on each decision has a limit of its own.
+        evaluation.only_decide();
+        engine.set_max_operations(MOST_STEPS);
+        engine.on_progress(|_| None);
+        let (names, memory) = (Names::of(farm), Memory::default());
+        let (job, day) = (JobNow::new(&names, &memory), DayNow::new(&names, &memory));
+        let calls = Calls::new(&engine, &ast, &policy, &job, &day);
+        let reads = |of: Decision| Reads::of(&evaluation.script, &policy, of);
+        let fields_alike =
+            [Decision::Rank, Decision::Hold].into_iter().all(|of| !reads(of).any(&OF_THE_FIELD));
+        let held = reads(Decision::Hold).only(&OF_EVERY_SEASON);
+        let known = || Known { days: names.days(), given: vec![None; names.jobs() * names.days()] };
+        let held = held.then(known);
+        Self { memory, job, day, evaluation, engine, calls, policy, fields_alike, held }
+    }
+
+    fn call(&mut self, of: Decision) -> Result<Dynamic, PolicyError> {
+        self.calls.call(&self.engine, of).map_err(|error| self.failed(of.key(), *error))
+    }
+
+    fn failed(&self, key: &str, error: EvalAltResult) -> PolicyError {
+        let error = match error {
+            EvalAltResult::ErrorInFunctionCall(_, _, inner, _) => return self.failed(key, *inner),
+            EvalAltResult::ErrorTooManyOperations(_) => self.at(
+                key,
+                format!("`{key}` of policy does not end: it has taken {MOST_STEPS} steps for one decision"),
+                "see whether a loop goes on for ever",
+            ),
+            EvalAltResult::ErrorAssignmentToConstant(..)
+            | EvalAltResult::ErrorNonPureMethodCallOnConstant(..) => {
+                let source = &self.evaluation.script;
+                let span = source.span_at(self.evaluation.offset(error.position()));
+                ScriptError::new("a decision cannot change what stands outside it").at(source, span).help(
+                    "what it is to remember within a season it keeps in the memory: job.memory.name = ..."
+                        .to_string(),
+                )
+            }
+            other => run_error(&self.evaluation, other),
+        };
+        PolicyError(format!("`{key}` cannot be decided\n{error}"))
+    }
+
+    fn at(&self, key: &str, message: String, help: &str) -> ScriptError {
+        let source: &Arc<Source> = &self.evaluation.script;
+        let span = source.find(self.policy.offset, &Mark::Key(key.into()));
+        ScriptError::new(message).at(source, span).help(help.to_string())
+    }
+
+    fn wrong(&self, key: &str, given: &Dynamic, must: &str) -> PolicyError {
+        let message = format!("`{key}` of policy must give {must}, but gives {}", describe(given));
+        let error = self.at(key, message, "let its last line be what it gives, without a `;`");
+        PolicyError(format!("`{key}` cannot be decided\n{error}"))
+    }
+
+    fn number(&mut self, of: Decision) -> Result<f64, PolicyError> {
+        let given = self.call(of)?;
+        let number = given.as_float().or_else(|_| given.as_int().map(|whole| whole as f64));
+        let number = number.ok().filter(|number| !number.is_nan());
+        number.ok_or_else(|| self.wrong(of.key(), &given, "a number"))
+    }
+
+    fn flag(&mut self, of: Decision) -> Result<bool, PolicyError> {
+        let given = self.call(of)?;
+        given.as_bool().map_err(|_| self.wrong(of.key(), &given, "true or false"))
+    }
+
+    fn hold(&mut self, job: &JobView<'_>) -> Result<bool, PolicyError> {
+        let at = self.held.as_ref().map(|known| job.job * known.days + job.day as usize);
+        if let (Some(known), Some(at)) = (&self.held, at)
+            && let Some(held) = known.given[at]
+        {
+            return Ok(held);
+        }
+        self.job.set(job, false);
+        let held = self.flag(Decision::Hold)?;
+        if let (Some(known), Some(at)) = (&mut self.held, at) {
+            known.given[at] = Some(held);
+        }
+        Ok(held)
+    }
+}
+
+/// The properties that a closure may read: those named in it, and in the functions that it may call.
+struct Reads<'a> {
+    names: Vec<&'a str>,
+    /// Whether more may be read than is named: in a text between backquotes.
+    more: bool,
+}
+
+impl<'a> Reads<'a> {
+    fn of(source: &'a Source, policy: &PolicyPart, decision: Decision) -> Self {
+        let key = decision.key();
+        let mut reads = Self { names: Vec::new(), more: false };
+        if !policy.closures().any(|(name, _)| name == key) {
+            return reads;
+        }
+        let own = Mark::Value { key: key.into(), word: None };
+        let Some(own) = source.try_find(policy.offset, &own) else {
+            return Self { more: true, ..reads };
+        };
+        let tokens = source.tokens();
+        let within = |bytes: &Range<usize>| {
+            let first = tokens.partition_point(|token| token.start < bytes.start);
+            first..tokens.partition_point(|token| token.start < bytes.end)
+        };
+        let functions = functions(source);
+        let mut looked_at = vec![false; functions.len()];
+        let mut parts = vec![within(&own)];
+        while let Some(part) = parts.pop() {
+            let part = &tokens[part];
+            let read = |pair: &[Token]| (source.word(pair[0]) == ".").then(|| source.word(pair[1]));
+            reads.names.extend(part.windows(2).filter_map(read));
+            reads.more |= part
+                .iter()
+                .any(|token| token.kind == TokenKind::Text && source.word(*token).starts_with('`'));
+            for word in part.iter().map(|token| source.word(*token)) {
+                for (at, (_, body)) in functions.iter().enumerate().filter(|(_, (name, _))| *name == word) {
+                    if !std::mem::replace(&mut looked_at[at], true) {
+                        parts.push(body.clone());
+                    }
+                }
+            }
+        }
+        reads
+    }
+
+    fn any(&self, of: &[&str]) -> bool {
+        self.more || self.names.iter().any(|name| of.contains(name))
+    }
+
+    /// Whether no property of a job but these is read.
+    fn only(&self, of: &[&str]) -> bool {
+        !self.more && !self.names.iter().any(|name| is_property(name) && !of.contains(name))
+    }
+}
+
+/// The functions of a script: name, and the tokens from there to the end of the body.
+fn functions(source: &Source) -> Vec<(&str, Range<usize>)> {
+    let tokens = source.tokens();
+    let function = |at: usize| {
+        let name = tokens.get(at + 1)?;
+        let rest = &tokens[at + 1..];
+        let body = rest.iter().position(|token| source.word(*token) == "{")?;
+        let depth = rest[body].depth;
+        let end =
+            rest[body..].iter().position(|token| token.kind == TokenKind::Close && token.depth == depth)?;
+        Some((source.word(*name), at + 1..at + 2 + body + end))
+    };
+    (0..tokens.len()).filter(|at| source.word(tokens[*at]) == "fn").filter_map(function).collect()
+}
+
+impl Policy for Decider {
+    fn begin(&mut self, _season: u64) {
+        if let Self::Script(script) = self {
+            script.memory.clear();
+        }
+    }
+
+    fn fields_rank_alike(&self) -> bool {
+        match self {
+            Self::Script(of) => of.fields_alike,
+            _ => true,
+        }
+    }
+
+    fn rank(&mut self, job: &JobView<'_>) -> Result<f64, PolicyError> {
+        match self {
+            Self::Script(of) if of.policy.rank.is_some() => {
+                of.job.set(job, false);
+                of.number(Decision::Rank)
+            }
+            Self::Failed(why) => Err(PolicyError(why.clone())),
+            _ => Manager.rank(job),
+        }
+    }
+
+    fn hold(&mut self, job: &JobView<'_>) -> Result<bool, PolicyError> {
+        match self {
+            Self::Script(of) if of.policy.hold.is_some() => of.hold(job),
+            _ => Manager.hold(job),
+        }
+    }
+
+    fn overtime_h(&mut self, day: &DayView<'_>) -> Result<f64, PolicyError> {
+        match self {
+            Self::Script(of) if of.policy.overtime_h.is_some() => {
+                of.day.set(day);
+                of.number(Decision::OvertimeH)
+            }
+            _ => Manager.overtime_h(day),
+        }
+    }
+
+    fn hire(&mut self, job: &JobView<'_>, only_if_behind: bool) -> Result<bool, PolicyError> {
+        match self {
+            Self::Script(of) if of.policy.hire.is_some() => {
+                of.job.set(job, only_if_behind);
+                of.flag(Decision::Hire)
+            }
+            _ => Manager.hire(job, only_if_behind),
+        }
+    }
+}
