@@ -106,6 +106,16 @@ fn recorded(recorded: &Recorded) -> String {
     }
 }
 
+/// Names as a person lists them.
+pub(crate) fn one_after_another(names: &[impl AsRef<str>]) -> String {
+    let names: Vec<&str> = names.iter().map(AsRef::as_ref).collect();
+    match names.as_slice() {
+        [] => "nothing".into(),
+        [only] => (*only).into(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
 /// The name most like `wrong`, if one is like it at all.
 pub(crate) fn nearest<'a>(wrong: &str, names: impl Iterator<Item = &'a str>) -> Option<&'a str> {
     let wrong = wrong.to_lowercase();
