@@ -26,7 +26,7 @@ pub(super) fn weather(
             keys.push(Key {
                 rule: rule.map(|_| rules.len()),
                 driver: driver_of(class),
-                has_clock: !class.hours.is_empty(),
+                has_clock: class.has_clock(),
             });
             rules.extend(rule.map(|rule| Rule { driver: class.driver.clone(), ..rule.rule.clone() }));
         }
@@ -84,7 +84,7 @@ pub(super) fn weather(
 struct Key {
     rule: Option<usize>,
     driver: usize,
-    /// Whether the class has hours of its own, of which a short day can lose some.
+    /// Whether the class has a clock, of which a short day can lose some.
     has_clock: bool,
 }
 

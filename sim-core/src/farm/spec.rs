@@ -176,6 +176,15 @@ pub struct ClassSpec {
     pub short_day_loses: Loses,
 }
 
+impl ClassSpec {
+    /// Whether a suitable day with fewer hours has something to lose. Of a clock of day and night it would lose hours in
+    /// which nobody works anyway, or all that they work; daylight is a clock too.
+    #[must_use]
+    pub fn has_clock(&self) -> bool {
+        !self.hours.is_empty() || self.daylight
+    }
+}
+
 /// A person.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PersonSpec {
