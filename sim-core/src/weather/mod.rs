@@ -43,7 +43,7 @@ pub use part_days::{WorkableHours, greatest_sd_h};
 pub use prepare::{Prepared, prepare};
 pub use record::{Gap, Quantity, Record, RecordError, RecordYear};
 pub use recorded::{Order, Recorded, YearSky};
-pub use rules::{MachineWeight, default_rules, ruled_classes, ruled_soils, rules_for};
+pub use rules::{MachineWeight, default_rule, default_rules, ruled_classes, ruled_soils, rules_for};
 pub use short_day::{Left, Loses};
 pub use sky::{Sky, SkySource};
 pub use soil::{Drainage, RUN_IN_DAYS, Topsoil, deficits, run_in};
