@@ -119,6 +119,7 @@ fn what_is_for_days_is_refused_for_weeks_and_wrong_weeks_are_named() {
     std::fs::write(&short, "week_ending,days_suitable\n2024-09-01,3\n2024-09-08,4\n").unwrap();
     for (arguments, words) in [
         (&[RECORD, "--rules", "farm.rhai"][..], "--rules is for a daily record"),
+        (&[RECORD, "--machine-weight", "heavy"], "--machine-weight is for a daily record"),
         (&[RECORD, "--columns", "rain=R"], "--columns is for a daily record"),
         (&[wrong], "row 3, column `days_suitable`: `8` is no number of days in a week"),
         (&[short.to_str().unwrap()], "no week of the year that 5 years report"),

@@ -425,6 +425,7 @@ fn two_kinds_of_work_turn_each_at_its_hour_and_better_ranked_work_calls_the_driv
     spec.classes.push(ClassSpec {
         name: "spraying".into(),
         short_day_loses: Loses::Middle,
+        machine_weight: None,
         ..spec.classes[0].clone()
     });
     spec.suitable.push(SuitableRow { class: "spraying".into(), ..spec.suitable[0].clone() });

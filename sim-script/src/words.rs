@@ -2,7 +2,7 @@
 
 use jiff::civil::Date;
 use sim_core::farm::Farm;
-use sim_core::weather::{MonthDay, Order, Recorded, WeatherSpec};
+use sim_core::weather::{MachineWeight, MonthDay, Order, Recorded, WeatherSpec};
 
 /// What goes with every result.
 pub(crate) const CAUTION: &str = "This is a plan to discuss, not a promise. Farm work injures and kills: for long hours, wide machines on \
@@ -103,6 +103,43 @@ fn recorded(recorded: &Recorded) -> String {
     match recorded.order() {
         Order::Replay => format!("{of}, worked as they were"),
         Order::Resample => format!("whole years drawn from {of}"),
+    }
+}
+
+/// Machines of a weight, as a person says it.
+pub(crate) fn machines(weight: MachineWeight) -> &'static str {
+    match weight {
+        MachineWeight::Light => "light machines",
+        MachineWeight::Middling => "machines of middling weight",
+        MachineWeight::Heavy => "heavy machines",
+    }
+}
+
+/// Which machines the rules to start from are for, as in "heavy machines for drilling; light machines for spraying", from
+/// work classes with the weight of the rule that judges them; nothing where every rule is a farm's own.
+pub(crate) fn machines_of<'a>(
+    classes: impl Iterator<Item = (&'a str, Option<MachineWeight>)> + Clone,
+) -> Option<String> {
+    let of = |weight: MachineWeight| {
+        let mut names: Vec<&str> = Vec::new();
+        for (class, _) in classes.clone().filter(|(_, of)| *of == Some(weight)) {
+            if !names.contains(&class) {
+                names.push(class);
+            }
+        }
+        (!names.is_empty()).then(|| format!("{} for {}", machines(weight), one_after_another(&names)))
+    };
+    let told: Vec<String> = MachineWeight::ALL.into_iter().rev().filter_map(of).collect();
+    (!told.is_empty()).then(|| told.join("; "))
+}
+
+/// Names as a person lists them.
+pub(crate) fn one_after_another(names: &[impl AsRef<str>]) -> String {
+    let names: Vec<&str> = names.iter().map(AsRef::as_ref).collect();
+    match names.as_slice() {
+        [] => "nothing".into(),
+        [only] => (*only).into(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
     }
 }
 

@@ -4,7 +4,7 @@
 use super::error::{FarmError, FarmErrorKind};
 use super::model::{Farm, Field, MAX_MACHINES, MAX_PEOPLE, Machine, Person, WorkClass};
 use super::spec::{ContractorSpec, FarmSpec, PersonSpec};
-use super::{check, jobs, outfits, tables};
+use super::{check, jobs, outfits, ruled, tables};
 use crate::weather::{DailyHours, HoursRule, MonthDay, Span};
 use jiff::civil::Date;
 
@@ -20,7 +20,8 @@ impl Farm {
         check::names(spec)?;
         check::numbers(spec)?;
         check::references(spec)?;
-        let soils = soils(spec);
+        ruled::check_weights(spec)?;
+        let soils: Vec<String> = spec.soils().into_iter().map(String::from).collect();
         let (weather, has_days, fitted) = tables::weather(spec, &soils, span)?;
         let classes = classes(spec, span)?;
         let people = people(spec, span)?;
@@ -59,16 +60,6 @@ impl Farm {
         }
         Ok(farm)
     }
-}
-
-fn soils(spec: &FarmSpec) -> Vec<String> {
-    let mut soils: Vec<String> = Vec::new();
-    for field in &spec.fields {
-        if !soils.contains(&field.soil) {
-            soils.push(field.soil.clone());
-        }
-    }
-    soils
 }
 
 fn classes(spec: &FarmSpec, span: Span) -> Result<Vec<WorkClass>, FarmError> {

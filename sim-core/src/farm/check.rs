@@ -2,7 +2,7 @@
 //! that are only half given. Also the error of a name that nothing has.
 
 use super::error::{FarmError, FarmErrorKind};
-use super::spec::{ANY_SOIL, ClassSpec, CropSpec, FarmSpec, MachineSpec, OperationSpec, Origin, SuitableRow};
+use super::spec::{ANY_SOIL, CropSpec, FarmSpec, MachineSpec, OperationSpec, Origin, SuitableRow};
 use super::stages;
 use crate::weather::greatest_sd_h;
 
@@ -379,9 +379,7 @@ fn workable_hours(spec: &FarmSpec, row: &SuitableRow) -> Result<(), FarmError> {
         let kind = FarmErrorKind::HoursSpread { of: row.class.clone(), mean_h, sd_h, most_h };
         return Err(FarmError { origin: row.origin, word: "hours_sd".into(), kind });
     }
-    // Of a clock of day and night a short day would lose hours in which nobody works anyway, or all that they work.
-    let endless = |class: &&ClassSpec| class.name == row.class && class.hours.is_empty() && !class.daylight;
-    if spec.classes.iter().any(|class| endless(&class)) {
+    if spec.classes.iter().any(|class| class.name == row.class && !class.has_clock()) {
         let why = "its class is open day and night, and a short day is counted from the ends of its hours";
         let fix = "give the class `hours` or `daylight: true`";
         return Err(conflict("hours_mean", why, fix));

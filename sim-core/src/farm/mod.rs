@@ -13,6 +13,7 @@ mod model;
 mod outfits;
 pub mod rate;
 mod recorded;
+mod ruled;
 pub mod spec;
 mod stages;
 mod tables;
@@ -24,3 +25,4 @@ pub use model::{
     Person, Row, Unit, Window, WorkClass,
 };
 pub use recorded::Fitted;
+pub use ruled::ClassRule;

@@ -1,7 +1,8 @@
 //! From a daily record and rules for a workable day to the weather: the recorded years, or a table fitted to them.
 
 use super::error::{FarmError, FarmErrorKind};
-use super::spec::{ANY_SOIL, ClassSpec, FarmSpec, RecordSpec, RecordUse, RuleSpec};
+use super::ruled::ClassRule;
+use super::spec::{ClassSpec, FarmSpec, RecordSpec, RecordUse};
 use super::tables::{driver_names, weather_error};
 use crate::weather::fit::{FitError, HoursFit, RecordFit, Refit, fit_record, period_shares};
 use crate::weather::{
@@ -22,13 +23,13 @@ pub(super) fn weather(
     let mut keys = Vec::new();
     for class in &spec.classes {
         for soil in soils {
-            let rule = rule_for(&of.rules, &class.name, soil);
+            let rule = spec.rule_for(class, soil).map(|ClassRule { rule, .. }| rule);
             keys.push(Key {
-                rule: rule.map(|_| rules.len()),
+                rule: rule.as_ref().map(|_| rules.len()),
                 driver: driver_of(class),
-                has_clock: !class.hours.is_empty(),
+                has_clock: class.has_clock(),
             });
-            rules.extend(rule.map(|rule| Rule { driver: class.driver.clone(), ..rule.rule.clone() }));
+            rules.extend(rule);
         }
     }
     let said = |why: &dyn std::fmt::Display| weather_error(of.origin, "the record", why);
@@ -84,7 +85,7 @@ pub(super) fn weather(
 struct Key {
     rule: Option<usize>,
     driver: usize,
-    /// Whether the class has hours of its own, of which a short day can lose some.
+    /// Whether the class has a clock, of which a short day can lose some.
     has_clock: bool,
 }
 
@@ -172,11 +173,4 @@ impl Fitted {
             recorded: None,
         })
     }
-}
-
-/// The rule for a class on a soil; one for any soil counts where there is none for this one.
-fn rule_for<'a>(rules: &'a [RuleSpec], class: &str, soil: &str) -> Option<&'a RuleSpec> {
-    let of_soil =
-        |wanted: &str| rules.iter().find(|rule| rule.rule.class == class && rule.rule.soil == wanted);
-    of_soil(soil).or_else(|| of_soil(ANY_SOIL))
 }

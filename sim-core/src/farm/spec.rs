@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
-use crate::weather::{HoursRule, Loses, MonthDay, Order, RainDay, Record, Rule, Site};
+use crate::weather::{HoursRule, Loses, MachineWeight, MonthDay, Order, RainDay, Record, Rule, Site};
 
 /// Where a part was written: a number that means something to the reader of the farm alone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Hash)]
@@ -88,7 +88,8 @@ pub struct RecordSpec {
     pub serves_as: RecordUse,
     /// Of which hours a day's rain is the sum.
     pub rain_day: RainDay,
-    /// When a day suits each work class on each soil.
+    /// The farm's own rules for when a day suits a work class on a soil; where there is none, one to start from serves
+    /// ([`FarmSpec::rule_for`]).
     pub rules: Vec<RuleSpec>,
 }
 
@@ -176,6 +177,18 @@ pub struct ClassSpec {
     pub daylight: bool,
     /// Which part of these hours is lost on a suitable day that has fewer.
     pub short_day_loses: Loses,
+    /// How heavy its machines are for their work: which of the rules to start from judges a record's days. `None` =
+    /// middling. The farm's own rules stand as written, whatever the machines.
+    pub machine_weight: Option<MachineWeight>,
+}
+
+impl ClassSpec {
+    /// Whether a suitable day with fewer hours has something to lose. Of a clock of day and night it would lose hours in
+    /// which nobody works anyway, or all that they work; daylight is a clock too.
+    #[must_use]
+    pub fn has_clock(&self) -> bool {
+        !self.hours.is_empty() || self.daylight
+    }
 }
 
 /// A person.

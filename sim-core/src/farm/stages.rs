@@ -7,7 +7,7 @@ use super::jobs::FieldJobs;
 use super::model::MovingStage;
 use super::spec::{FarmSpec, OperationSpec, StageSpec};
 use super::{check, tables};
-use crate::weather::{MonthDay, Stage, StageError, Warmth};
+use crate::weather::{MonthDay, Record, Stage, StageError, Warmth};
 
 /// The error of a name that no stage has.
 pub(super) fn named<'a>(
@@ -60,8 +60,7 @@ impl FieldJobs<'_> {
         };
         let span = self.farm.span;
         let year = span.date(due).year();
-        let normally =
-            spec.normally.in_year(year).or_else(|| Date::new(year, 2, 28).ok()).unwrap_or(span.last());
+        let normally = spec.normally.in_year_or_before(year).unwrap_or(span.last());
         let known = |stage: &MovingStage| stage.name == *name && stage.normally == normally;
         if let Some(stage) = self.farm.stages.iter().position(known) {
             return Ok(Some(stage));
@@ -70,32 +69,26 @@ impl FieldJobs<'_> {
         let warmth = Warmth { from: spec.from, normally: spec.normally, base_c: spec.base_c };
         let said =
             |error: StageError| tables::weather_error(spec.origin, &format!("the stage \"{name}\""), &error);
+        let recorded = |record: &Record, years: Vec<i16>| {
+            warmth.shifts(record, years.into_iter()).map(Stage::Recorded).map_err(said)
+        };
         let shifts = match (&self.farm.weather.recorded, &self.spec.record) {
-            (Some(recorded), Some(of)) => {
-                let years = recorded.years().iter().map(|of| of.year + later);
-                Stage::Recorded(warmth.shifts(&of.record, years).map_err(said)?)
+            (Some(worked), Some(of)) => {
+                recorded(&of.record, worked.years().iter().map(|of| of.year + later).collect())?
             }
-            // Days are drawn from a table fitted to the record: years differ by as much as the record's do.
-            (None, Some(of)) if spec.sd_days == 0.0 => {
-                let years = of.record.years(MonthDay::of(Date::ZERO)).into_iter().map(|of| of.year);
-                let shifts = warmth.shifts(&of.record, years).map_err(said)?;
-                let sd_days = standard_deviation(&shifts);
+            (_, record) => {
+                let sd_days = match record {
+                    // Days are drawn from a table fitted to the record: years differ by as much as the record's do.
+                    Some(of) if spec.sd_days == 0.0 => {
+                        let years = of.record.years(MonthDay::of(Date::ZERO)).into_iter().map(|of| of.year);
+                        recorded(&of.record, years.collect())?.sd_days().unwrap_or(0.0)
+                    }
+                    _ => spec.sd_days,
+                };
                 Stage::Drawn { sd_days, year: u32::try_from(later).unwrap_or_default() }
             }
-            _ => Stage::Drawn { sd_days: spec.sd_days, year: u32::try_from(later).unwrap_or_default() },
         };
         self.farm.stages.push(MovingStage { name: name.clone(), normally, shifts });
         Ok(Some(self.farm.stages.len() - 1))
     }
-}
-
-/// By how many days years differ; those without a known shift are left out.
-fn standard_deviation(shifts: &[Option<i16>]) -> f64 {
-    let known = || shifts.iter().flatten().map(|days| f64::from(*days));
-    let count = known().count() as f64;
-    if count < 2.0 {
-        return 0.0;
-    }
-    let mean = known().sum::<f64>() / count;
-    libm::sqrt(known().map(|days| (days - mean) * (days - mean)).sum::<f64>() / (count - 1.0))
 }

@@ -106,6 +106,7 @@ impl std::fmt::Debug for Hooks<'_> {
 /// #     classes: vec![ClassSpec {
 /// #         origin, name: "mowing".into(), driver: "soil".into(), hours: vec![], daylight: false,
 /// #         short_day_loses: Loses::Start,
+/// #         machine_weight: None,
 /// #     }],
 /// #     people: vec![PersonSpec {
 /// #         origin, name: "driver".into(), hours, servicing_h: 0.0, overtime_h: 0.0,

@@ -44,7 +44,7 @@ pub use part_days::{WorkableHours, greatest_sd_h};
 pub use prepare::{Prepared, prepare};
 pub use record::{Gap, Quantity, Record, RecordError, RecordYear};
 pub use recorded::{Order, Recorded, YearSky};
-pub use rules::{MachineWeight, default_rules, ruled_classes, ruled_soils, rules_for};
+pub use rules::{MachineWeight, default_rule, default_rules, ruled_classes, ruled_soils, rules_for};
 pub use short_day::{Left, Loses};
 pub use shut::open_chance;
 pub use sky::{Sky, SkySource};

@@ -181,6 +181,29 @@ pub enum MachineWeight {
 }
 
 impl MachineWeight {
+    /// All of them, from light to heavy.
+    pub const ALL: [Self; 3] = [Self::Light, Self::Middling, Self::Heavy];
+    /// Their names, in the same order.
+    pub const NAMES: [&'static str; 3] = ["light", "middling", "heavy"];
+
+    /// Its name, one of [`Self::NAMES`].
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        Self::NAMES[self as usize]
+    }
+
+    /// The one of this name.
+    ///
+    /// ```
+    /// use sim_core::weather::MachineWeight;
+    /// assert!(MachineWeight::ALL.iter().all(|weight| MachineWeight::named(weight.name()) == Some(*weight)));
+    /// assert_eq!(MachineWeight::named("havy"), None);
+    /// ```
+    #[must_use]
+    pub fn named(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|weight| weight.name() == name)
+    }
+
     /// The least deficit on a soil (0 light, 1 medium, 2 heavy) from that of the usual machines, mm.
     fn deficit_mm(self, usual_mm: f64, soil: usize) -> f64 {
         match self {
@@ -220,6 +243,22 @@ pub fn default_rules() -> Vec<Rule> {
 pub fn rules_for(weight: MachineWeight) -> Vec<Rule> {
     let of_soils = |line: &'static Line| (0..SOILS.len()).map(move |soil| rule(line, soil, weight));
     LINES.iter().flat_map(of_soils).collect()
+}
+
+/// The rule to start from for a class on a soil, for machines of a weight, if there is one.
+///
+/// ```
+/// use sim_core::weather::{MachineWeight, default_rule, rules_for};
+/// let weight = MachineWeight::Heavy;
+/// let rules = rules_for(weight);
+/// assert!(rules.iter().all(|rule| default_rule(&rule.class, &rule.soil, weight).as_ref() == Some(rule)));
+/// assert_eq!(default_rule("drilling", "loam", weight), None);
+/// ```
+#[must_use]
+pub fn default_rule(class: &str, soil: &str, weight: MachineWeight) -> Option<Rule> {
+    let line = LINES.iter().find(|line| line.class == class)?;
+    let soil = SOILS.iter().position(|(name, _)| *name == soil)?;
+    Some(rule(line, soil, weight))
 }
 
 fn rule(line: &Line, soil: usize, weight: MachineWeight) -> Rule {
@@ -269,9 +308,8 @@ mod tests {
 
     #[test]
     fn heavier_land_and_machines_never_ask_for_less() {
-        let weights = [MachineWeight::Light, MachineWeight::Middling, MachineWeight::Heavy];
         for (line, soil) in LINES.iter().flat_map(|line| [0, 1, 2].map(|soil| (line, soil))) {
-            let asked = weights.map(|weight| weight.deficit_mm(line.deficit_mm[soil], soil));
+            let asked = MachineWeight::ALL.map(|weight| weight.deficit_mm(line.deficit_mm[soil], soil));
             assert!(
                 asked.is_sorted() && asked[2] <= LOADS_MM[soil].max(asked[1]),
                 "{}: {asked:?}",

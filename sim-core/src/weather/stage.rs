@@ -10,6 +10,7 @@ use crate::weather::calendar::{MonthDay, days_between};
 use crate::weather::record::Record;
 use crate::weather::sky::SkySource;
 use rand_distr::{Distribution as _, StandardNormal};
+use statrs::statistics::Statistics as _;
 
 /// The furthest that a stage moves, days: beyond a month and a half it would be another season's.
 pub const FURTHEST_DAYS: i32 = 45;
@@ -152,6 +153,27 @@ pub enum Stage {
 }
 
 impl Stage {
+    /// By how many days years differ, as a standard deviation (of recorded years: the sample's, over those whose shift is
+    /// known). `None` where fewer than two are known.
+    ///
+    /// ```
+    /// use sim_core::weather::Stage;
+    /// assert_eq!(Stage::Recorded(vec![Some(-5), None, Some(5), Some(0)]).sd_days(), Some(5.0));
+    /// assert_eq!(Stage::Recorded(vec![Some(3), None]).sd_days(), None);
+    /// assert_eq!(Stage::Drawn { sd_days: 6.0, year: 0 }.sd_days(), Some(6.0));
+    /// ```
+    #[must_use]
+    pub fn sd_days(&self) -> Option<f64> {
+        match self {
+            Self::Drawn { sd_days, .. } => Some(*sd_days),
+            // Of fewer than two it is not a number.
+            Self::Recorded(years) => {
+                let sd_days = years.iter().flatten().map(|days| f64::from(*days)).std_dev();
+                Some(sd_days).filter(|sd_days| !sd_days.is_nan())
+            }
+        }
+    }
+
     /// Days by which it is later under a sky that came from `source`, less than 0 where it is earlier; 0 where nothing
     /// is known of it, as under a sky that was given. At most [`FURTHEST_DAYS`] either way.
     #[must_use]

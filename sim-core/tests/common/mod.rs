@@ -56,6 +56,7 @@ pub fn bare(p: f64) -> FarmSpec {
             hours: Vec::new(),
             daylight: false,
             short_day_loses: Loses::Start,
+            machine_weight: None,
         }],
         people: Vec::new(),
         machines: Vec::new(),

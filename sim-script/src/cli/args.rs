@@ -1,7 +1,8 @@
 //! The commands and their options: the one place where each is said.
 
+use clap::builder::{PossibleValuesParser, TypedValueParser as _};
 use clap::{Parser, Subcommand};
-use sim_core::weather::MonthDay;
+use sim_core::weather::{MachineWeight, MonthDay};
 use std::path::PathBuf;
 
 /// How likely is each operation of a cereal farm's year to finish late, why, and what would lower that risk?
@@ -107,6 +108,10 @@ pub(super) struct DaysArgs {
     /// Judge by the work classes, drivers and rules of this farm script, not by the rules to start from
     #[arg(long, value_name = "SCRIPT")]
     pub(super) rules: Option<PathBuf>,
+    /// How heavy the machines are for their work: heavy ones wait for drier medium and heavy land, light ones go on it
+    /// sooner. For the rules to start from; a script's work classes say it with machine_weight [default: middling]
+    #[arg(long, value_name = "WEIGHT", value_parser = weight())]
+    pub(super) machine_weight: Option<MachineWeight>,
     /// The day on which a year begins: 08-01 keeps harvest, autumn and winter of one harvest year together
     #[arg(long, value_name = "MM-DD", default_value = "01-01")]
     pub(super) year_begins: MonthDay,
@@ -121,6 +126,13 @@ pub(super) struct NewArgs {
     /// The folder; made if there is none. Files in it are never overwritten
     #[arg(value_name = "DIR")]
     pub(super) folder: PathBuf,
+}
+
+/// Reads a weight of machines by its name.
+fn weight() -> impl clap::builder::TypedValueParser<Value = MachineWeight> {
+    // Names that are none do not come as far as the default.
+    PossibleValuesParser::new(MachineWeight::NAMES)
+        .map(|name| MachineWeight::named(&name).unwrap_or_default())
 }
 
 /// Reads `NAME=VALUE`.

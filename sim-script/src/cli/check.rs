@@ -9,7 +9,7 @@ use super::summary::heading;
 use super::{Failure, print};
 use crate::script::Parameter;
 use crate::words::{self, day_month, number};
-use sim_core::farm::spec::{FarmSpec, FieldSpec};
+use sim_core::farm::spec::{ClassSpec, FarmSpec, FieldSpec};
 use sim_core::farm::{Farm, Row};
 use sim_core::season::Plan;
 
@@ -26,6 +26,9 @@ pub(super) fn understood(spec: &FarmSpec, plan: &Plan, parameters: &[Parameter])
     let season = format!("{} to {}", farm.span.first(), farm.span.last());
     let mut text = format!("{}; the season is {season}\n", heading(farm));
     wrapped(&mut text, &format!("Weather: {}.", words::weather(farm)));
+    if let Some(machines) = machines(spec) {
+        wrapped(&mut text, &format!("Days judged by the rules to start from are for {machines}."));
+    }
     if !parameters.is_empty() {
         let names: Vec<String> =
             parameters.iter().map(|parameter| format!("{} = {}", parameter.name, parameter.value)).collect();
@@ -59,6 +62,15 @@ pub(super) fn understood(spec: &FarmSpec, plan: &Plan, parameters: &[Parameter])
     text
 }
 
+/// Which machines the rules to start from are for, where such a rule judges the days of a record.
+fn machines(spec: &FarmSpec) -> Option<String> {
+    spec.record.as_ref()?;
+    let soils = spec.soils();
+    let of_class =
+        |class: &ClassSpec| soils.iter().find_map(|soil| spec.rule_for(class, soil)?.machine_weight);
+    words::machines_of(spec.classes.iter().map(|class| (class.name.as_str(), of_class(class))))
+}
+
 /// Fields and area of each crop, standing and following, by soil.
 fn areas(spec: &FarmSpec) -> String {
     let mut table = Plain::new(&[
@@ -69,12 +81,7 @@ fn areas(spec: &FarmSpec) -> String {
         ("Following\nfields", Fit::Number),
         ("\nha", Fit::Number),
     ]);
-    let mut soils: Vec<&str> = Vec::new();
-    for field in &spec.fields {
-        if !soils.contains(&field.soil.as_str()) {
-            soils.push(&field.soil);
-        }
-    }
+    let soils = spec.soils();
     let crops = spec.crops.iter().map(|crop| Some(crop.name.as_str())).chain([None]);
     for (crop, soil) in crops.flat_map(|crop| soils.iter().map(move |soil| (crop, *soil))) {
         let sum = |of: fn(&FieldSpec) -> Option<&str>| {

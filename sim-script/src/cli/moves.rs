@@ -1,6 +1,6 @@
 //! Which operations move with stages in early and late years, and how far.
 
-use crate::words::{day_month, number};
+use crate::words::{day_month, number, one_after_another};
 use sim_core::farm::{Farm, MovingStage, Row};
 use sim_core::weather::{FURTHEST_DAYS, Stage};
 
@@ -42,14 +42,10 @@ fn how_far(farm: &Farm, stage: &MovingStage) -> String {
     let (Some(earliest), Some(latest)) = (known.iter().min(), known.iter().max()) else {
         return unknown.trim_start().into();
     };
-    let count = known.len() as f64;
-    let mean = known.iter().map(|(days, _)| f64::from(*days)).sum::<f64>() / count;
-    let squares: f64 = known.iter().map(|(days, _)| (f64::from(*days) - mean).powi(2)).sum();
-    let sd = if known.len() > 1 {
-        format!(", standard deviation {} days", number((squares / (count - 1.0)).sqrt(), 1))
-    } else {
-        String::new()
-    };
+    let sd = stage
+        .shifts
+        .sd_days()
+        .map_or_else(String::new, |sd_days| format!(", standard deviation {} days", number(sd_days, 1)));
     let when = |(days, year): &(i16, i16)| format!("{} ({year})", shift(*days));
     format!("Over the recorded years from {} to {}{sd}.{unknown}", when(earliest), when(latest))
 }
@@ -60,13 +56,5 @@ fn shift(days: i16) -> String {
         0 => "that day".into(),
         ..0 => format!("{} day{plural} earlier", -days),
         _ => format!("{days} day{plural} later"),
-    }
-}
-
-fn one_after_another(names: &[String]) -> String {
-    match names {
-        [] => "nothing".into(),
-        [only] => only.clone(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
     }
 }

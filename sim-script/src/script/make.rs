@@ -11,7 +11,7 @@ use sim_core::farm::spec::{
     ClassSpec, ContractorSpec, CropSpec, DriverRow, FarmSpec, FieldSpec, LinkSpec, MachineSpec, Moves,
     OperationSpec, OutfitSpec, PersonSpec, RecordSpec, RuleSpec, StageSpec, Straw, SuitableRow, When,
 };
-use sim_core::weather::{HoursRule, Loses, MonthDay, Site};
+use sim_core::weather::{HoursRule, Loses, MachineWeight, MonthDay, Site};
 
 /// A value that the table says is always there: the reader has seen to it.
 fn given<T: Default>(value: Option<T>) -> T {
@@ -62,6 +62,7 @@ pub(crate) fn make(verb: &str, mut values: Values) -> Result<Option<PartData>, M
             hours: given(v.hours("hours")).into_iter().map(HoursPart::for_every_day).collect(),
             daylight: given(v.flag("daylight")),
             short_day_loses: loses(v.text("short_day_loses")),
+            machine_weight: v.text("machine_weight").as_deref().and_then(MachineWeight::named),
         }),
         "person" => PartData::Person(person(v)),
         "machine" => PartData::Machine(machine(v)?),
@@ -303,7 +304,7 @@ fn farm(v: &mut Values) -> Result<FarmSpec, Mistake> {
     let (weather, rules): (Vec<RecordSpec>, Vec<RuleSpec>) =
         (specs!(v, "weather", Weather), specs!(v, "rules", Rule));
     let record = match <[RecordSpec; 1]>::try_from(weather) {
-        Ok([of]) => Some(RecordSpec { rules: record::rules(rules.clone(), of.origin), ..of }),
+        Ok([of]) => Some(RecordSpec { rules, ..of }),
         Err(none) if none.is_empty() && rules.is_empty() => None,
         Err(none) if none.is_empty() => {
             return Err(Mistake::new(

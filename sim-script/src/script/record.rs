@@ -5,7 +5,7 @@ use super::source::Mark;
 use crate::tables::record::{Mapping, Reading, read_record};
 use sim_core::farm::spec::{RecordSpec, RecordUse, RuleSpec};
 use sim_core::weather::{
-    Hours, Limit, Measure, MonthDay, Order, Quantity, RainDay, Rule, Shut, Station, default_rules, prepare,
+    Hours, Limit, Measure, MonthDay, Order, Quantity, RainDay, Rule, Shut, Station, prepare,
 };
 use std::sync::Arc;
 
@@ -56,24 +56,6 @@ pub(crate) fn record(verb: &str, name: &str, text: &str, values: &mut Values) ->
         },
         rules: Vec::new(),
     })
-}
-
-/// The rules of a farm: its own, and those to start from for each class and soil that has none of its own.
-pub(crate) fn rules(own: Vec<RuleSpec>, origin: sim_core::farm::spec::Origin) -> Vec<RuleSpec> {
-    let defaults = default_rules().into_iter().map(|rule| RuleSpec { origin, rule });
-    let lacking: Vec<RuleSpec> = defaults
-        .filter(|given| {
-            !own.iter().any(|rule| {
-                rule.rule.class == given.rule.class
-                    && (rule.rule.soil == given.rule.soil || is_any(&rule.rule.soil))
-            })
-        })
-        .collect();
-    own.into_iter().chain(lacking).collect()
-}
-
-fn is_any(soil: &str) -> bool {
-    soil == sim_core::farm::spec::ANY_SOIL
 }
 
 /// The hours of a call to `rule` that its limits on the air are looked at in; nothing where the day is looked at as a

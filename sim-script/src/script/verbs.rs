@@ -5,6 +5,7 @@ use super::verb::{Argument, Key, Kind, Need, PartKind, Verb};
 use super::weather_verbs::{
     DRIVER, DRIVERS_FROM, REPLAY, RESAMPLE, RULE, STAGE, SUITABLE, SUITABLE_DAYS, TABLE,
 };
+use sim_core::weather::MachineWeight;
 
 /// Every verb, in the order in which a script usually needs them.
 #[must_use]
@@ -449,6 +450,13 @@ const WORK_CLASS: Verb = Verb {
                 "\"middle\"",
                 "which part of these hours a suitable day loses that has fewer (see `hours_mean` of suitable days)",
             ),
+        ),
+        may(
+            "machine_weight",
+            Kind::Choice(&MachineWeight::NAMES),
+            "",
+            "\"heavy\"",
+            "under a record: how heavy its machines are for their work; the rules to start from let light ones on medium and heavy land sooner and heavy ones later, a `rule` of your own stands as it is; middling unless said",
         ),
     ],
     example: "work_class(\"combining\", #{ driver: \"air\", hours: \"11:30-21:00\" })",

@@ -208,7 +208,7 @@ pub(super) const TABLE: Verb = Verb {
 /// `rule`.
 pub(super) const RULE: Verb = Verb {
     name: "rule",
-    about: "When a recorded day suits a work class on a soil: it must keep every limit that is given.",
+    about: "When a recorded day suits a work class on a soil: it must keep every limit that is given, and these alone; nothing of the rule to start from is left, nor does the class's `machine_weight` change it.",
     arguments: &[name("the work class"), MAP],
     keys: &[
         or(

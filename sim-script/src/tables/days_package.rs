@@ -32,6 +32,9 @@ pub(crate) struct RuleEntry {
     pub(crate) class: String,
     pub(crate) soil: String,
     pub(crate) driver: String,
+    /// Which machines a rule to start from is for; nothing for a farm's own.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) machine_weight: Option<&'static str>,
     pub(crate) limits: Vec<String>,
 }
 

@@ -4,8 +4,11 @@ use super::rules::{self, Rules};
 use crate::cli::Failure;
 use crate::cli::args::DaysArgs;
 use crate::tables::record::{Mapping, ReadRecord, Reading, RecordReadError, read_record};
+use sim_core::farm::ClassRule;
 use sim_core::weather::fit::{HoursFit, RecordFit, fit_record};
-use sim_core::weather::{Judged, MonthDay, Prepared, RainDay, Rule, Station, VerdictYears, judge, prepare};
+use sim_core::weather::{
+    Judged, MachineWeight, MonthDay, Prepared, RainDay, Rule, Station, VerdictYears, judge, prepare,
+};
 
 /// A record read, judged and fitted.
 pub(super) struct Findings {
@@ -21,6 +24,8 @@ pub(super) struct Findings {
     pub(super) read: ReadRecord,
     pub(super) prepared: Prepared,
     pub(super) rules: Vec<Rule>,
+    /// Which machines each rule is for, of rules to start from.
+    pub(super) weights: Vec<Option<MachineWeight>>,
     /// Work left out, since the record does not have what its rules ask: the work, its soils and what is lacking.
     pub(super) left_out: Vec<LeftOut>,
     pub(super) years: Vec<VerdictYears>,
@@ -62,11 +67,12 @@ pub(super) fn find(args: &DaysArgs, bytes: Vec<u8>) -> Result<Findings, Failure>
         args.class.as_ref().is_none_or(|class| *class == rule.class)
             && args.soil.as_ref().is_none_or(|soil| *soil == rule.soil)
     };
-    let Rules { rules: all, script, unruled } = rules::rules(args.rules.as_deref())?;
-    let (mut rules, mut left_out) = (Vec::new(), Vec::<LeftOut>::new());
-    for rule in all.iter().filter(|rule| wanted(rule)) {
+    let Rules { rules: all, script, unruled } = rules::rules(args)?;
+    let (mut rules, mut weights, mut left_out) = (Vec::new(), Vec::new(), Vec::<LeftOut>::new());
+    for ClassRule { rule, machine_weight } in all.iter().filter(|of| wanted(&of.rule)) {
         let Some(lacks) = rule.lacks(&read.record) else {
             rules.push(rule.clone());
+            weights.push(*machine_weight);
             continue;
         };
         if left_out.last().is_none_or(|last| last.class != rule.class) {
@@ -112,6 +118,7 @@ pub(super) fn find(args: &DaysArgs, bytes: Vec<u8>) -> Result<Findings, Failure>
         read,
         prepared,
         rules,
+        weights,
         left_out,
         years,
         hours,
@@ -120,14 +127,14 @@ pub(super) fn find(args: &DaysArgs, bytes: Vec<u8>) -> Result<Findings, Failure>
     })
 }
 
-fn no_rules(args: &DaysArgs, all: &[Rule], left_out: &[LeftOut], prepared: &Prepared) -> String {
+fn no_rules(args: &DaysArgs, all: &[ClassRule], left_out: &[LeftOut], prepared: &Prepared) -> String {
     if let Some(first) = left_out.first() {
         let why = prepared.lacking.as_deref().unwrap_or("the record does not note it");
         return format!("no rule can be applied: {}\n{why}", first.words());
     }
     let names = |of: fn(&Rule) -> &String| {
         let mut names: Vec<&str> = Vec::new();
-        for rule in all {
+        for ClassRule { rule, .. } in all {
             if !names.contains(&of(rule).as_str()) {
                 names.push(of(rule));
             }

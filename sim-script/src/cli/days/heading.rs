@@ -4,6 +4,22 @@ use super::findings::{Findings, LeftOut};
 use crate::cli::plain::wrapped;
 use crate::words::{self, thousands};
 
+/// Whose rules they are, and which machines those to start from are for.
+fn rules(text: &mut String, of: &Findings) {
+    let Some((script, _)) = &of.script else {
+        let weight = of.weights.iter().flatten().next().copied().unwrap_or_default();
+        return wrapped(
+            text,
+            &format!("Judged by the rules to start from, for {}.", words::machines(weight)),
+        );
+    };
+    wrapped(text, &format!("Work classes, their drivers and rules are those of {script}."));
+    let classes = of.rules.iter().map(|rule| rule.class.as_str()).zip(of.weights.iter().copied());
+    if let Some(machines) = words::machines_of(classes) {
+        wrapped(text, &format!("Where it has no rule of its own, one to start from judges: {machines}."));
+    }
+}
+
 pub(super) fn heading(of: &Findings) -> String {
     let record = &of.read.record;
     let whole = record.years(of.year_begins).len();
@@ -19,9 +35,7 @@ pub(super) fn heading(of: &Findings) -> String {
             format!(", from {}", words::day_of_year(of.year_begins))
         }
     );
-    if let Some((script, _)) = &of.script {
-        wrapped(&mut text, &format!("Work classes, their drivers and rules are those of {script}."));
-    }
+    rules(&mut text, of);
     if let Some(how) = &of.prepared.evapotranspiration {
         wrapped(&mut text, &format!("Evapotranspiration after {how}."));
     }

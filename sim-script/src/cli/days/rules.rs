@@ -2,14 +2,15 @@
 
 use super::findings::LeftOut;
 use crate::cli::Failure;
+use crate::cli::args::DaysArgs;
 use crate::script::Script;
-use sim_core::farm::spec::{ANY_SOIL, FarmSpec};
-use sim_core::weather::{Rule, default_rules};
-use std::path::Path;
+use sim_core::farm::ClassRule;
+use sim_core::farm::spec::FarmSpec;
+use sim_core::weather::rules_for;
 
 /// Rules, and where they are from.
 pub(super) struct Rules {
-    pub(super) rules: Vec<Rule>,
+    pub(super) rules: Vec<ClassRule>,
     /// The script's path and text; nothing for the rules to start from.
     pub(super) script: Option<(String, String)>,
     /// Work of the script for which there is no rule.
@@ -19,10 +20,21 @@ pub(super) struct Rules {
 /// What is said to be lacking where there is no rule.
 const A_RULE: &str = "a rule of its own";
 
-pub(super) fn rules(script: Option<&Path>) -> Result<Rules, Failure> {
-    let Some(path) = script else {
-        return Ok(Rules { rules: default_rules(), script: None, unruled: Vec::new() });
+pub(super) fn rules(args: &DaysArgs) -> Result<Rules, Failure> {
+    let Some(path) = &args.rules else {
+        let weight = args.machine_weight.unwrap_or_default();
+        let rules = rules_for(weight).into_iter();
+        let rules = rules.map(|rule| ClassRule { rule, machine_weight: Some(weight) }).collect();
+        return Ok(Rules { rules, script: None, unruled: Vec::new() });
     };
+    if let Some(weight) = args.machine_weight {
+        return Err(Failure::Request(format!(
+            "--machine-weight is for the rules to start from, and --rules takes those of {}\nGive machine_weight: \
+             \"{}\" to the work classes of the script that have such machines, or leave one of the two out.",
+            path.display(),
+            weight.name()
+        )));
+    }
     let script = Script::from_file(path)?;
     let farm = script.evaluate(&[])?.farm;
     let (rules, unruled) = rules_of(&farm);
@@ -37,31 +49,22 @@ pub(super) fn rules(script: Option<&Path>) -> Result<Rules, Failure> {
     Ok(Rules { rules, script: Some((script.name().to_string(), script.source().to_string())), unruled })
 }
 
-/// For each work class of a farm and each soil of its fields the rule: the farm's own, one of its own for any soil, or one
-/// to start from; each once, with the driver that the class names.
-fn rules_of(farm: &FarmSpec) -> (Vec<Rule>, Vec<LeftOut>) {
-    let given: Vec<Rule> = match &farm.record {
-        Some(record) => record.rules.iter().map(|rule| rule.rule.clone()).collect(),
-        None => default_rules(),
-    };
-    let mut soils: Vec<&str> = Vec::new();
-    for field in &farm.fields {
-        if !soils.contains(&field.soil.as_str()) {
-            soils.push(&field.soil);
-        }
-    }
-    let (mut rules, mut unruled) = (Vec::<Rule>::new(), Vec::new());
+/// The rules for a farm's work classes on the soils of its fields, each once; and what has none.
+fn rules_of(farm: &FarmSpec) -> (Vec<ClassRule>, Vec<LeftOut>) {
+    let soils = farm.soils();
+    let (mut rules, mut unruled) = (Vec::<ClassRule>::new(), Vec::new());
     for class in &farm.classes {
         let mut without = Vec::new();
         for soil in &soils {
-            let of_soil =
-                |wanted: &str| given.iter().find(|rule| rule.class == class.name && rule.soil == wanted);
-            let Some(rule) = of_soil(soil).or_else(|| of_soil(ANY_SOIL)) else {
+            let Some(of) = farm.rule_for(class, soil) else {
                 without.push((*soil).to_string());
                 continue;
             };
-            if !rules.iter().any(|known| known.class == rule.class && known.soil == rule.soil) {
-                rules.push(Rule { driver: class.driver.clone(), ..rule.clone() });
+            // One for any soil serves several.
+            let known =
+                |known: &ClassRule| (&known.rule.class, &known.rule.soil) == (&of.rule.class, &of.rule.soil);
+            if !rules.iter().any(known) {
+                rules.push(of);
             }
         }
         if !without.is_empty() {

@@ -26,6 +26,7 @@ pub(super) fn days(args: &DaysArgs, bytes: &[u8], read: &Weekly) -> Result<(), F
     let asked = [
         ("--columns", args.columns.is_some()),
         ("--rules", args.rules.is_some()),
+        ("--machine-weight", args.machine_weight.is_some()),
         ("--latitude-deg", args.latitude_deg.is_some()),
         ("--rain-to-the-morning", args.rain_to_the_morning),
     ];

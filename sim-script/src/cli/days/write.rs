@@ -9,7 +9,7 @@ use crate::report::{Strip, strip};
 use crate::tables::column::{DAYS, DRIVERS};
 use crate::tables::{self, DESCRIPTOR, DaysOrigin, RuleEntry};
 use crate::words::number;
-use sim_core::weather::{Limit, MonthDay, Rule, Share};
+use sim_core::weather::{Limit, MachineWeight, MonthDay, Rule, Share};
 use std::collections::BTreeMap;
 use std::path::Path;
 
@@ -82,6 +82,9 @@ fn settings(args: &DaysArgs) -> BTreeMap<&'static str, String> {
         ("rain_to_the_morning", args.rain_to_the_morning.to_string()),
         ("year_begins", args.year_begins.to_string()),
     ]);
+    if args.rules.is_none() {
+        settings.insert("machine_weight", args.machine_weight.unwrap_or_default().name().into());
+    }
     if let Some(latitude_deg) = args.latitude_deg {
         settings.insert("latitude_deg", latitude_deg.to_string());
         settings.insert("altitude_m", args.altitude_m.to_string());
@@ -139,7 +142,7 @@ pub(super) fn files<'a>(of: &'a Findings, agreement: &Agreement, args: &DaysArgs
             record: (&of.name, &of.bytes),
             holds: format!("{} days, {} to {}", record.days(), record.first(), record.last()),
             script: of.script.as_ref().map(|(name, text)| (name.as_str(), text.as_str())),
-            rules: of.rules.iter().map(rule_entry).collect(),
+            rules: of.rules.iter().zip(&of.weights).map(rule_entry).collect(),
             how: "Chances are 0 to 1; intervals are 95 %, from whole years drawn anew. Shares are those of all recorded \
                   days of a period; persistence, spread and its length are fitted to the correlation of days 1 to 25 \
                   days apart."
@@ -149,13 +152,19 @@ pub(super) fn files<'a>(of: &'a Findings, agreement: &Agreement, args: &DaysArgs
     }
 }
 
-fn rule_entry(rule: &Rule) -> RuleEntry {
+fn rule_entry((rule, weight): (&Rule, &Option<MachineWeight>)) -> RuleEntry {
     let mut limits: Vec<String> = rule.limits.iter().map(Limit::words).collect();
     limits.extend(rule.shut.map(|shut| {
         let (quantity, from, until) = (shut.quantity.name(), shut.from, shut.until);
         format!("shut until {until} once {quantity} is below {} from {from} on", shut.below)
     }));
-    RuleEntry { class: rule.class.clone(), soil: rule.soil.clone(), driver: rule.driver.clone(), limits }
+    RuleEntry {
+        class: rule.class.clone(),
+        soil: rule.soil.clone(),
+        driver: rule.driver.clone(),
+        machine_weight: weight.map(MachineWeight::name),
+        limits,
+    }
 }
 
 fn pictures(of: &Findings) -> Vec<(String, String)> {

@@ -43,6 +43,9 @@ fn of(text: &str, set: &[(String, String)]) -> String {
 const MOVED: &str =
     "from: \"09-20\",\n    due: \"10-15\",\n});\nfarm(#{\n    name: \"Home farm\",\n    suitable_days: days,";
 
+/// Where the days and the work class are said.
+const IN_FARM: &str = "suitable_days: days,\n    classes: [work_class(\"drilling\", #{ driver: \"soil\" })],";
+
 macro_rules! mistakes {
     ($($name:ident: $right:expr => $wrong:expr;)*) => {
         /// Every mistake by name, for snapshots and for the count.
@@ -126,6 +129,11 @@ mistakes! {
     hours_spread_too_far: "p_suitable: 0.5 })" => "p_suitable: 0.5, hours_mean: 2, hours_sd: 8 })";
     short_day_of_day_and_night: "p_suitable: 0.5 })" => "p_suitable: 0.5, hours_mean: 6 })";
     bad_part_to_lose: "driver: \"soil\" }" => "driver: \"soil\", short_day_loses: \"evening\" }";
+    bad_weight: "driver: \"soil\" }" => "driver: \"soil\", machine_weight: \"havy\" }";
+    weight_by_number: "driver: \"soil\" }" => "driver: \"soil\", machine_weight: 12 }";
+    weight_without_record: "driver: \"soil\" }" => "driver: \"soil\", machine_weight: \"heavy\" }";
+    weight_beside_own_rules: IN_FARM => "weather: replay(\"record.csv\"), rules: [rule(\"drilling\", #{ rain_max_mm: 1 })],\n    classes: [work_class(\"drilling\", #{ driver: \"soil\", machine_weight: \"heavy\" })],";
+    weight_on_an_unknown_soil: IN_FARM => "weather: replay(\"record.csv\"),\n    classes: [work_class(\"drilling\", #{ driver: \"soil\", machine_weight: \"heavy\" })],";
     table_hours: "suitable(#{ class: \"drilling\", p_suitable: 0.5 })" => "suitable_days(\"hours.csv\")";
     table_hours_word: "suitable(#{ class: \"drilling\", p_suitable: 0.5 })" => "suitable_days(\"hour-words.csv\")";
     table_drivers: "suitable_days: days," => "suitable_days: days, drivers: drivers_from(\"drivers.csv\"),";
