@@ -131,7 +131,7 @@ farm(#{
     assert_eq!(package["rules"].as_array().unwrap().len(), 3);
 }
 
-/// The descriptor is of the tables beside it, and an old one does not stay beside new tables.
+/// The descriptor is of the tables and pictures beside it, and an old one does not stay beside new tables.
 #[test]
 fn the_tables_are_described() {
     let folder = tempfile::tempdir().unwrap();
@@ -146,10 +146,22 @@ fn the_tables_are_described() {
             (&class.into(), &"08-01".into())
         );
         let resources = package["resources"].as_array().unwrap();
-        assert_eq!(resources.len(), 2);
+        let is_table = |resource: &&serde_json::Value| resource["type"] == "table";
+        assert_eq!(resources.iter().filter(is_table).count(), 2);
+        let pictures =
+            resources.iter().filter(|of| of["mediatype"] == "image/svg+xml" && of["schema"].is_null());
+        assert_eq!(pictures.count(), resources.len() - 2);
+        let svgs = std::fs::read_dir(folder.path())
+            .unwrap()
+            .filter_map(|file| file.unwrap().file_name().into_string().ok());
+        let svgs = svgs.filter(|name| name.ends_with(".svg") && name.starts_with(class)).collect::<Vec<_>>();
+        assert!(!svgs.is_empty() && svgs.len() == resources.len() - 2, "{svgs:?}");
         for resource in resources {
             let path = folder.path().join(resource["path"].as_str().unwrap());
             assert_eq!(resource["bytes"], std::fs::metadata(&path).unwrap().len());
+            if !is_table(&resource) {
+                continue;
+            }
             let mut reader = csv::Reader::from_path(&path).unwrap();
             let described: Vec<&str> = resource["schema"]["fields"]
                 .as_array()

@@ -3,7 +3,11 @@
 //! 80, 50 and 20 % of the years have at least are 4.82, 5.75 and 6.38 in mid September, 4.00, 5.70 and 6.50 in mid October,
 //! 3.68, 5.00 and 6.32 in late October.
 
+#[path = "support/python.rs"]
+mod python;
+
 use assert_cmd::Command;
+use std::collections::BTreeSet;
 use std::path::Path;
 
 const RECORD: &str = "north-dakota-days-suitable.csv";
@@ -107,6 +111,30 @@ farm(#{
     assert!(String::from_utf8_lossy(&run.stdout).contains("with persistence and spread"));
     let package = std::fs::read_to_string(folder.path().join("datapackage.json")).unwrap();
     assert!(package.contains("404 weeks, 1995 to 2026") && package.contains("\"class\": \"combining\""));
+}
+
+/// The picture is XML, by a parser of Python's own library, and has every reported week once, each year by name, and a
+/// mark for each week of a year that was not reported. The descriptor knows it.
+#[test]
+fn the_picture_has_every_week_once() {
+    let folder = tempfile::tempdir().unwrap();
+    let text = printed(&[RECORD, "--out", folder.path().to_str().unwrap()]);
+    assert!(text.contains("fieldwork-any.svg"));
+    let svg = std::fs::read_to_string(folder.path().join("fieldwork-any.svg")).unwrap();
+    let read = python::ask("picture_parts.py", &serde_json::json!(svg));
+    let places = |class: &str| -> Vec<String> {
+        read[class].as_array().unwrap().iter().map(ToString::to_string).collect()
+    };
+    let (weeks, missing) = (places("week"), places("missing"));
+    assert_eq!((weeks.len(), missing.len()), (404, 32 * 16 - 404), "1995 to 2026, weeks 34 to 49");
+    assert_eq!(weeks.iter().chain(&missing).collect::<BTreeSet<_>>().len(), 32 * 16, "none upon another");
+    let texts: Vec<&str> =
+        read["texts"].as_array().unwrap().iter().filter_map(|text| text.as_str()).collect();
+    for year in (1995..=2026).map(|year| year.to_string()) {
+        assert_eq!(texts.iter().filter(|text| **text == year).count(), 1, "{year}");
+    }
+    let package = std::fs::read_to_string(folder.path().join("datapackage.json")).unwrap();
+    assert!(package.contains("\"path\": \"fieldwork-any.svg\"") && package.contains("image/svg+xml"));
 }
 
 #[test]

@@ -43,9 +43,14 @@ pub(super) fn weather(
     })?;
     let known = keys.iter().map(|key| key.rule.is_some()).collect();
     let first = of.record.first();
+    let hours: Vec<Option<WorkableHours>> = keys
+        .iter()
+        .map(|key| Some(HoursFit::of(first, &judged.days[key.rule?], key.hours(&judged)?)?.by_day(span)))
+        .collect();
     let (weather, fitted) = match of.serves_as {
         RecordUse::Years(order) => {
-            let weather = years((of, order), &judged, &keys, &names, span).map_err(|error| said(&error))?;
+            let weather =
+                years((of, order), &judged, (&keys, hours), &names, span).map_err(|error| said(&error))?;
             if weather.recorded.as_ref().is_some_and(|recorded| recorded.years().is_empty()) {
                 let why = format!(
                     "the record holds no whole season: it goes from {first} to {}, a season from {} to {}",
@@ -67,12 +72,6 @@ pub(super) fn weather(
             let fit = fit_record(first, &rules, &judged).map_err(|error| said(&error))?;
             let refit = Refit::new(first, &rules, &judged, fit);
             let names = names.iter().map(|name| (*name).to_owned()).collect();
-            let hours = |key: &Key| {
-                let rule = key.rule?;
-                let hours = judged.hours[rule].as_deref().filter(|_| key.has_clock)?;
-                Some(HoursFit::of(first, &judged.days[rule], hours)?.by_day(span))
-            };
-            let hours = keys.iter().map(hours).collect();
             let fitted = Fitted { refit, keys, hours, names, span };
             (fitted.weather(fitted.refit.fit()).map_err(|error| said(&error))?, Some(fitted))
         }
@@ -89,11 +88,19 @@ struct Key {
     has_clock: bool,
 }
 
-/// The recorded years as they were, with the shares that may be expected of them.
+impl Key {
+    /// Workable hours of every day of the record, where short days cost the class some.
+    fn hours<'a>(&self, judged: &'a Judged) -> Option<&'a [f64]> {
+        judged.hours[self.rule.filter(|_| self.has_clock)?].as_deref()
+    }
+}
+
+/// The recorded years as they were, with the shares and the `expected` hours of suitable days that may be expected of
+/// them. The years tell the hours of each day themselves, so that none are drawn.
 fn years(
     (of, order): (&RecordSpec, Order),
     judged: &Judged,
-    keys: &[Key],
+    (keys, expected): (&[Key], Vec<Option<WorkableHours>>),
     names: &[&str],
     span: Span,
 ) -> Result<WeatherSpec, WeatherError> {
@@ -103,14 +110,13 @@ fn years(
         .iter()
         .map(|key| key.rule.map_or(never.as_slice(), |rule| judged.days[rule].as_slice()))
         .collect();
-    let hours: Vec<Option<&[f64]>> =
-        keys.iter().map(|key| judged.hours[key.rule.filter(|_| key.has_clock)?].as_deref()).collect();
+    let hours: Vec<Option<&[f64]>> = keys.iter().map(|key| key.hours(judged)).collect();
     let recorded = Recorded::new(order, first, &verdicts, &hours, span);
     let ground = Ground::new(&of.record, of.rain_day, span, recorded.years().iter().map(|year| year.year));
     let recorded = recorded.with_ground(ground);
     let half_months = MonthDay::parts_of_months(2);
     let mut specs = Vec::with_capacity(keys.len());
-    for (key, verdicts) in keys.iter().zip(&verdicts) {
+    for ((key, verdicts), hours) in keys.iter().zip(&verdicts).zip(expected) {
         let shares = period_shares(first, verdicts, &half_months);
         let row = |(&(from, to), share): (&(MonthDay, MonthDay), Option<f64>)| PeriodValue {
             from,
@@ -119,7 +125,7 @@ fn years(
         };
         let rows: Vec<PeriodValue> = half_months.iter().zip(shares).map(row).collect();
         let p = daily_means(&rows, span)?;
-        specs.push(KeySpec { driver: key.driver, p, phi: vec![0.0; days], shut: None, hours: None });
+        specs.push(KeySpec { driver: key.driver, p, phi: vec![0.0; days], shut: None, hours });
     }
     let drivers = names.iter().map(|name| DriverSpec::alike(name, 1.0, 0.0, 0.0, days)).collect();
     Ok(WeatherSpec { span_days: days, drivers, keys: specs, recorded: Some(recorded) })

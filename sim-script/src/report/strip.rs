@@ -1,7 +1,8 @@
 //! A record as a calendar strip: a line a year, a mark for every suitable day; below it a fan of the suitable days in
 //! each week.
 
-use crate::words::{MONTHS, number};
+use super::page::{FAN, FAN_SHARES, LEFT, LINE, Page, TOP, lines};
+use crate::words::MONTHS;
 use jiff::civil::Date;
 use sim_core::weather::{MonthDay, VerdictYears};
 use std::fmt::Write as _;
@@ -16,75 +17,40 @@ pub(crate) struct Strip<'a> {
     pub(crate) years: &'a VerdictYears,
 }
 
-/// Width of a day, height of a year and of the fan, in pixels.
+/// Width of a day and height of a year, in pixels.
 const DAY: f64 = 2.4;
 const YEAR: f64 = 9.0;
-const FAN: f64 = 120.0;
-const LEFT: f64 = 46.0;
-const TOP: f64 = 60.0;
-/// Height of a line of text, and about how many letters go on one.
-const LINE: f64 = 14.0;
-const LETTERS: usize = 145;
 const PLACES: usize = 366;
 
 /// The picture as SVG.
 pub(crate) fn strip(of: &Strip<'_>) -> String {
     let count = of.years.years().len();
-    let width = LEFT + PLACES as f64 * DAY + 16.0;
+    let right = LEFT + PLACES as f64 * DAY;
     let about = lines(of.about);
     let top = TOP + about.len() as f64 * LINE;
     let fan_top = top + count as f64 * YEAR + 46.0;
-    let height = fan_top + FAN + 48.0;
-    let mut svg = String::new();
-    let mut add = |text: std::fmt::Arguments<'_>| {
-        // Writing into a string does not fail.
-        let _ = svg.write_fmt(text);
-        svg.push('\n');
-    };
-    add(format_args!(
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width:.0} {height:.0}\" width=\"{width:.0}\" \
-         height=\"{height:.0}\" font-family=\"sans-serif\" font-size=\"11\" role=\"img\">"
-    ));
-    add(format_args!("<title>{}</title>", escaped(of.heading)));
-    add(format_args!("<rect width=\"100%\" height=\"100%\" fill=\"#ffffff\"/>"));
-    add(format_args!(
-        "<text x=\"{LEFT}\" y=\"22\" font-size=\"15\" font-weight=\"bold\" fill=\"#222\">{}</text>",
-        escaped(of.heading)
-    ));
-    for (line, text) in about.iter().enumerate() {
-        let y = 40.0 + line as f64 * LINE;
-        add(format_args!("<text x=\"{LEFT}\" y=\"{y:.0}\" fill=\"#555\">{}</text>", escaped(text)));
-    }
+    let mut page = Page::new([right + 16.0, fan_top + FAN + 48.0], of.heading, &about);
     for ((first, _), name) in MonthDay::parts_of_months(1).into_iter().zip(MONTHS) {
         let x = LEFT + of.years.place(first) as f64 * DAY;
-        add(format_args!("<text x=\"{:.1}\" y=\"{}\" fill=\"#555\">{name}</text>", x + 2.0, top - 8.0));
-        for (from, to) in [(top - 4.0, fan_top - 42.0), (fan_top - 4.0, fan_top + FAN)] {
-            add(format_args!(
-                "<line x1=\"{x:.1}\" x2=\"{x:.1}\" y1=\"{from:.1}\" y2=\"{to:.1}\" stroke=\"#bbb\" stroke-width=\"0.5\"/>"
-            ));
-        }
+        page.month(name, x, top - 8.0, [(top - 4.0, fan_top - 42.0), (fan_top - 4.0, fan_top + FAN)]);
     }
     for (index, year) in of.years.years().iter().enumerate() {
         let y = top + index as f64 * YEAR;
         if year % 5 == 0 {
-            add(format_args!(
-                "<text x=\"{:.0}\" y=\"{:.1}\" text-anchor=\"end\" font-size=\"9\" fill=\"#555\">{}</text>",
-                LEFT - 5.0,
-                y + YEAR - 2.0,
-                name(of.years, *year)
-            ));
+            page.left_of_edge(y + YEAR - 2.0, &name(of.years, *year));
         }
         let known = path(of.years, index, y, |verdict| verdict.is_some());
         let suits = path(of.years, index, y, |verdict| verdict == Some(true));
-        add(format_args!("<path d=\"{known}\" fill=\"#e6ebf0\"/><path d=\"{suits}\" fill=\"#c4922b\"/>"));
+        page.add(format_args!(
+            "<path d=\"{known}\" fill=\"#e6ebf0\"/><path d=\"{suits}\" fill=\"#c4922b\"/>"
+        ));
     }
-    add(format_args!(
-        "<text x=\"{LEFT}\" y=\"{:.1}\" fill=\"#555\">one line a year; filled: a suitable day; blank: not known</text>",
-        fan_top - 28.0
-    ));
-    fan(of.years, fan_top, &mut add);
-    add(format_args!("</svg>"));
-    svg
+    page.note(LEFT, fan_top - 28.0, "one line a year; filled: a suitable day; blank: not known");
+    let weeks: Option<Vec<[f64; 5]>> = (0..52).map(|week| quantiles(of.years, week)).collect();
+    let x = |week: usize| LEFT + (week as f64 * 7.0 + 3.5) * DAY;
+    let run = |weeks: Vec<_>| weeks.into_iter().enumerate().map(|(week, days)| (x(week), days)).collect();
+    page.fan(fan_top, right, weeks.map(run).as_slice());
+    page.end()
 }
 
 /// A year's name: 1985, or 1985/86 where it does not begin with January.
@@ -120,44 +86,6 @@ fn path(years: &VerdictYears, index: usize, y: f64, wanted: impl Fn(Option<bool>
     path
 }
 
-/// Suitable days in each week of the year: the middle half and the middle eight tenths of the years, and the median.
-fn fan(years: &VerdictYears, top: f64, add: &mut impl FnMut(std::fmt::Arguments<'_>)) {
-    let weeks: Vec<[f64; 5]> = (0..52).filter_map(|week| quantiles(years, week)).collect();
-    let y = |days: f64| top + FAN - days / 7.0 * FAN;
-    let x = |week: usize| LEFT + (week as f64 * 7.0 + 3.5) * DAY;
-    for days in [0.0, 2.0, 4.0, 6.0, 7.0] {
-        add(format_args!(
-            "<line x1=\"{LEFT}\" x2=\"{:.1}\" y1=\"{1:.1}\" y2=\"{1:.1}\" stroke=\"#ddd\" stroke-width=\"0.5\"/>\
-             <text x=\"{2:.0}\" y=\"{3:.1}\" text-anchor=\"end\" font-size=\"9\" fill=\"#555\">{4}</text>",
-            LEFT + PLACES as f64 * DAY,
-            y(days),
-            LEFT - 5.0,
-            y(days) + 3.0,
-            number(days, 0),
-        ));
-    }
-    if weeks.len() == 52 {
-        let line = |at: usize| -> String {
-            (0..52).map(|week| format!("{:.1},{:.1} ", x(week), y(weeks[week][at]))).collect()
-        };
-        let back = |at: usize| -> String {
-            (0..52).rev().map(|week| format!("{:.1},{:.1} ", x(week), y(weeks[week][at]))).collect()
-        };
-        for (low, high, fill) in [(0, 4, "#f1e0b8"), (1, 3, "#e0bd6d")] {
-            add(format_args!("<polygon points=\"{}{}\" fill=\"{fill}\"/>", line(low), back(high)));
-        }
-        add(format_args!(
-            "<polyline points=\"{}\" fill=\"none\" stroke=\"#7a5a12\" stroke-width=\"1.6\"/>",
-            line(2)
-        ));
-    }
-    add(format_args!(
-        "<text x=\"{LEFT}\" y=\"{:.1}\" fill=\"#555\">suitable days a week: line, the middle year; dark, the middle half of \
-         the years; light, eight years in ten</text>",
-        top + FAN + 18.0
-    ));
-}
-
 /// The 10, 25, 50, 75 and 90 % of suitable days in a week of the year, over the years that know all of it.
 fn quantiles(years: &VerdictYears, week: usize) -> Option<[f64; 5]> {
     let days = week * 7..week * 7 + 7;
@@ -171,27 +99,7 @@ fn quantiles(years: &VerdictYears, week: usize) -> Option<[f64; 5]> {
         .collect();
     counts.sort_unstable();
     let last = counts.len().checked_sub(1)?;
-    Some([0.1, 0.25, 0.5, 0.75, 0.9].map(|share| f64::from(counts[(last as f64 * share).round() as usize])))
-}
-
-/// Parts one after the other, broken into lines between them.
-fn lines(parts: &[String]) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    for part in parts {
-        match lines.last_mut() {
-            Some(line) if line.chars().count() + part.chars().count() + 2 <= LETTERS => {
-                *line += "; ";
-                *line += part;
-            }
-            _ => lines.push(part.clone()),
-        }
-    }
-    lines
-}
-
-/// Text in which XML's own marks are written out.
-fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;")
+    Some(FAN_SHARES.map(|share| f64::from(counts[(last as f64 * share).round() as usize])))
 }
 
 #[cfg(test)]

@@ -1,4 +1,4 @@
-//! The descriptor of what `dryspell days` writes: what the columns of the tables are, and which record, rules and settings
+//! The descriptor of what `dryspell days` writes: its pictures, what the columns of the tables are, and which record, rules and settings
 //! they were made from.
 
 use super::column::Table;
@@ -76,11 +76,18 @@ pub(crate) fn table_text(table: &Table, rows: &[Vec<String>]) -> String {
     String::from_utf8(csv.into_inner().unwrap_or_default()).unwrap_or_default()
 }
 
-/// The descriptor of tables, given with their texts.
-pub(crate) fn days_package(origin: &DaysOrigin<'_>, tables: &[(&'static Table, &str)]) -> String {
+/// The descriptor of tables and of pictures by name, given with their texts.
+pub(crate) fn days_package(
+    origin: &DaysOrigin<'_>,
+    tables: &[(&'static Table, &str)],
+    pictures: &[(String, String)],
+) -> String {
     let sha256 = |bytes: &[u8]| hex(&Sha256::digest(bytes));
     let resource = |(table, text): &(&'static Table, &str)| {
         Resource::new(table, text.len() as u64, sha256(text.as_bytes()))
+    };
+    let picture = |(path, text): &(String, String)| {
+        Resource::picture(path, text.len() as u64, &sha256(text.as_bytes()))
     };
     let package = Package {
         schema: PROFILE,
@@ -94,7 +101,7 @@ pub(crate) fn days_package(origin: &DaysOrigin<'_>, tables: &[(&'static Table, &
         rules: &origin.rules,
         settings: &origin.settings,
         caution: words::CAUTION,
-        resources: tables.iter().map(resource).collect(),
+        resources: tables.iter().map(resource).chain(pictures.iter().map(picture)).collect(),
     };
     // A map with texts for keys always has a form.
     let mut text = serde_json::to_string_pretty(&package).unwrap_or_default();

@@ -85,8 +85,8 @@ struct VariantWeather<'a> {
 /// A file and what its columns mean.
 #[derive(Debug, Serialize)]
 pub(crate) struct Resource {
-    name: &'static str,
-    #[serde(rename = "type")]
+    name: String,
+    #[serde(rename = "type", skip_serializing_if = "str::is_empty")]
     kind: &'static str,
     pub(crate) path: String,
     description: &'static str,
@@ -95,7 +95,8 @@ pub(crate) struct Resource {
     encoding: &'static str,
     bytes: u64,
     hash: String,
-    schema: Schema,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    schema: Option<Schema>,
 }
 
 #[derive(Debug, Serialize)]
@@ -118,7 +119,7 @@ struct Field {
 impl Resource {
     pub(crate) fn new(table: &Table, bytes: u64, sha256: String) -> Self {
         Self {
-            name: table.name,
+            name: table.name.into(),
             kind: "table",
             path: format!("{}.csv", table.name),
             description: table.about,
@@ -127,10 +128,26 @@ impl Resource {
             encoding: "utf-8",
             bytes,
             hash: format!("sha256:{sha256}"),
-            schema: Schema {
+            schema: Some(Schema {
                 missing_values: ["", super::NEVER],
                 fields: table.columns.iter().map(Field::new).collect(),
-            },
+            }),
+        }
+    }
+
+    /// A picture in a file of its own.
+    pub(crate) fn picture(path: &str, bytes: u64, sha256: &str) -> Self {
+        Self {
+            name: path.trim_end_matches(".svg").to_lowercase(),
+            kind: "",
+            path: path.into(),
+            description: "The suitable days of every year, and of each week over the years",
+            format: "svg",
+            mediatype: "image/svg+xml",
+            encoding: "utf-8",
+            bytes,
+            hash: format!("sha256:{sha256}"),
+            schema: None,
         }
     }
 }

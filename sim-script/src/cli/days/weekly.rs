@@ -5,6 +5,7 @@ use super::write::{self, Files};
 use crate::cli::Failure;
 use crate::cli::args::DaysArgs;
 use crate::cli::plain::{Fit, Plain, wrapped};
+use crate::report::{WeekStrip, week_strip};
 use crate::tables::DaysOrigin;
 use crate::tables::weekly::Weekly;
 use crate::words::{self, number, thousands};
@@ -223,7 +224,14 @@ fn files<'a>(
             number(days, 1),
             "1".into(),
         ]],
-        pictures: Vec::new(),
+        pictures: vec![(
+            write::picture_name(class, soil),
+            week_strip(&WeekStrip {
+                heading: &format!("Suitable days for {class} on {soil} land, {}", record.0),
+                weeks,
+                years_enough: YEARS_ENOUGH,
+            }),
+        )],
         origin: DaysOrigin {
             record,
             holds: format!("{} weeks, {}", read.weeks.len(), years_of(read)),

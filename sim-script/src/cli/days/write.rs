@@ -29,6 +29,7 @@ impl Files<'_> {
         let package = tables::days_package(
             &self.origin,
             &texts.each_ref().map(|(table, text)| (*table, text.as_str())),
+            &self.pictures,
         );
         let mut files: Vec<(String, String)> =
             texts.into_iter().map(|(table, text)| (format!("{}.csv", table.name), text)).collect();
@@ -176,13 +177,19 @@ fn pictures(of: &Findings) -> Vec<(String, String)> {
             about: &words,
             years,
         });
-        let stem = format!("{}-{}", file_word(&rule.class), file_word(&rule.soil));
+        let name = picture_name(&rule.class, &rule.soil);
+        let stem = name.trim_end_matches(".svg");
         let taken = |name: &str| pictures.iter().any(|(taken, _)| taken.eq_ignore_ascii_case(name));
-        let names = std::iter::once(format!("{stem}.svg")).chain((2..).map(|at| format!("{stem}-{at}.svg")));
+        let names = std::iter::once(name.clone()).chain((2..).map(|at| format!("{stem}-{at}.svg")));
         let name = names.into_iter().find(|name| !taken(name)).unwrap_or_default();
         pictures.push((name, picture));
     }
     pictures
+}
+
+/// The file of the picture of a class on a soil.
+pub(super) fn picture_name(class: &str, soil: &str) -> String {
+    format!("{}-{}.svg", file_word(class), file_word(soil))
 }
 
 /// A name as part of a file's name: a script may call its classes and soils anything.
