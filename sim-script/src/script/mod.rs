@@ -45,7 +45,6 @@ mod record;
 mod source;
 mod verb;
 mod verbs;
-mod weather_verbs;
 
 #[cfg(test)]
 mod tests;

@@ -1,8 +1,51 @@
-//! The words of the script language that say what days there are: tables of suitable days, records, rules for a
+//! The words that say what days there are: work classes, tables of suitable days, records, rules for a
 //! workable day, stages that come early or late.
 
-use super::verb::{Argument, Key, Kind, Verb};
-use super::verbs::{MAP, may, must, name, or};
+use super::super::verb::{Argument, Key, Kind, Verb};
+use super::{MAP, may, must, name, or};
+use sim_core::weather::MachineWeight;
+
+/// `work_class`.
+pub(super) const WORK_CLASS: Verb = Verb {
+    name: "work_class",
+    about: "A work class: operations that need the same kind of day.",
+    arguments: &[name("the class's name"), MAP],
+    keys: &[
+        must(
+            "driver",
+            Kind::Text,
+            "",
+            "\"soil\"",
+            "what its days depend on, such as \"soil\", \"air\" or \"wind\"",
+        ),
+        may(
+            "hours",
+            Kind::Hours,
+            "",
+            "\"11:30-21:00\"",
+            "the hours of a suitable day in which it can be done; without them, all day and night",
+        ),
+        or("false", may("daylight", Kind::Flag, "", "true", "whether it needs daylight")),
+        or(
+            "start",
+            may(
+                "short_day_loses",
+                Kind::Choice(&["start", "end", "middle"]),
+                "",
+                "\"middle\"",
+                "which part of these hours a suitable day loses that has fewer (see `hours_mean` of suitable days)",
+            ),
+        ),
+        may(
+            "machine_weight",
+            Kind::Choice(&MachineWeight::NAMES),
+            "",
+            "\"heavy\"",
+            "under a record: how heavy its machines are for their work; the rules to start from let light ones on medium and heavy land sooner and heavy ones later, a `rule` of your own stands as it is; middling unless said",
+        ),
+    ],
+    example: "work_class(\"combining\", #{ driver: \"air\", hours: \"11:30-21:00\" })",
+};
 
 /// The name of a file beside the script.
 const FILE: Argument = Argument {
