@@ -1,12 +1,14 @@
 //! The words for crops and the work that they need.
 
-use super::super::verb::{Argument, Kind, PartKind, Verb};
+use super::super::verb::{Argument, Gives, Kind, PartKind, Verb};
 use super::{MAP, STRAW, may, must, name, or};
+use sim_core::farm::ranges;
 
 /// `crop`.
 pub(super) const CROP: Verb = Verb {
     name: "crop",
     about: "A crop with the work that it needs.",
+    gives: Gives::Part,
     arguments: &[name("the crop's name"), MAP],
     keys: &[
         or(
@@ -40,6 +42,7 @@ pub(super) const CROP: Verb = Verb {
             "the work for it in the year before its harvest",
         ),
     ],
+    ranges: ranges::CROP,
     example: "crop(\"wheat\", #{ yield_t_ha: 8.5, standing: [combining], following: [ploughing, drilling] })",
 };
 
@@ -47,6 +50,7 @@ pub(super) const CROP: Verb = Verb {
 pub(super) const OPERATION: Verb = Verb {
     name: "operation",
     about: "One kind of work on a crop, with the window in which it should be done.",
+    gives: Gives::Part,
     arguments: &[name("the operation's name"), MAP],
     keys: &[
         must("class", Kind::Text, "", "\"drilling\"", "its work class"),
@@ -103,6 +107,7 @@ pub(super) const OPERATION: Verb = Verb {
             "the crop to which land goes that is undone at `latest`",
         ),
     ],
+    ranges: ranges::OPERATION,
     example: "operation(\"drilling\", #{ class: \"drilling\", outfits: [\"drill\"], from: \"09-20\", due: \"10-15\", after: [\"ploughing\"] })",
 };
 
@@ -110,6 +115,7 @@ pub(super) const OPERATION: Verb = Verb {
 pub(super) const AFTER_OPERATION: Verb = Verb {
     name: "after_operation",
     about: "Says how one operation comes after another on the same field; goes into `after`.",
+    gives: Gives::Part,
     arguments: &[name("the operation that comes first"), MAP],
     keys: &[
         or(
@@ -148,6 +154,7 @@ pub(super) const AFTER_OPERATION: Verb = Verb {
             "may follow in the same field once this much is done; never overtakes",
         ),
     ],
+    ranges: ranges::LINK,
     example: "operation(\"rolling\", #{ class: \"drilling\", outfits: \"rolls\", from: \"09-20\", due: \"10-18\", after: after_operation(\"drilling\", #{ follow_ha: 3.0 }) })",
 };
 
@@ -155,6 +162,7 @@ pub(super) const AFTER_OPERATION: Verb = Verb {
 pub(super) const DAYS_AFTER: Verb = Verb {
     name: "days_after",
     about: "A day counted from the day on which another operation of the field is done; for `from`, `due` and `latest`.",
+    gives: Gives::Part,
     arguments: &[
         name("the operation to count from"),
         Argument {
@@ -165,5 +173,6 @@ pub(super) const DAYS_AFTER: Verb = Verb {
         },
     ],
     keys: &[],
+    ranges: &[],
     example: "days_after(\"drilling\", 3)",
 };

@@ -1,12 +1,14 @@
 //! The words for the farm as a whole and for its fields.
 
-use super::super::verb::{Kind, PartKind, Verb};
+use super::super::verb::{Gives, Kind, PartKind, Verb};
 use super::{MAP, STRAW, may, must, name, or};
+use sim_core::farm::ranges;
 
 /// `farm`.
 pub(super) const FARM: Verb = Verb {
     name: "farm",
     about: "The whole farm: the last thing in every script.",
+    gives: Gives::Part,
     arguments: &[MAP],
     keys: &[
         must("name", Kind::Text, "", "\"Home farm\"", "the farm's name, for headings"),
@@ -124,6 +126,7 @@ pub(super) const FARM: Verb = Verb {
             "the fields",
         ),
     ],
+    ranges: &[],
     example: "farm(#{ name: \"Home farm\", suitable_days: days, classes: classes, crops: crops, fields: fields })",
 };
 
@@ -131,6 +134,7 @@ pub(super) const FARM: Verb = Verb {
 pub(super) const FIELD: Verb = Verb {
     name: "field",
     about: "A field: one piece of land with the crop that stands on it and the crop that follows.",
+    gives: Gives::Part,
     arguments: &[name("the field's name"), MAP],
     keys: &[
         must("area_ha", Kind::Number, "ha", "12.0", "its area"),
@@ -148,5 +152,6 @@ pub(super) const FIELD: Verb = Verb {
         may("straw", STRAW, "", "\"chop\"", "what is done with its straw, if not what the crop says"),
         may("tillage", Kind::Text, "", "\"direct\"", "how its seedbed is made, if not as the crop says"),
     ],
+    ranges: ranges::FIELD,
     example: "field(\"Long Acre\", #{ area_ha: 12.0, soil: \"loam\", distance_km: 1.5, standing: \"wheat\", following: \"barley\" })",
 };

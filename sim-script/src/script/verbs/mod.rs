@@ -17,43 +17,57 @@ use weather::{
     DRIVER, DRIVERS_FROM, REPLAY, RESAMPLE, RULE, STAGE, SUITABLE, SUITABLE_DAYS, TABLE, WORK_CLASS,
 };
 
-/// Every verb, in the order in which a script usually needs them.
-#[must_use]
-pub const fn all_verbs() -> &'static [&'static Verb] {
-    &[
-        &FARM,
-        &PARAM,
-        &FIELD,
-        &CROP,
-        &OPERATION,
-        &AFTER_OPERATION,
-        &DAYS_AFTER,
-        &WORK_CLASS,
-        &HOURS,
-        &PERSON,
-        &MACHINE,
-        &OUTFIT,
-        &CONTRACTOR,
-        &SUITABLE_DAYS,
-        &SUITABLE,
-        &DRIVERS_FROM,
-        &DRIVER,
-        &REPLAY,
-        &RESAMPLE,
-        &TABLE,
-        &RULE,
-        &STAGE,
-        &POLICY,
-        &ADD_DAYS,
-        &DAYS_BETWEEN,
-        &HOURS_FROM,
-    ]
+/// Verbs of one subject.
+#[derive(Debug)]
+pub struct Topic {
+    /// The subject.
+    pub heading: &'static str,
+    /// Its verbs, in the order in which a script usually needs them.
+    pub verbs: &'static [&'static Verb],
+}
+
+/// Every verb, by subject.
+pub const TOPICS: &[Topic] = &[
+    Topic { heading: "The farm and its fields", verbs: &[&FARM, &FIELD] },
+    Topic {
+        heading: "Crops and the work that they need",
+        verbs: &[&CROP, &OPERATION, &AFTER_OPERATION, &DAYS_AFTER],
+    },
+    Topic {
+        heading: "People, machines, and what works together",
+        verbs: &[&HOURS, &PERSON, &MACHINE, &OUTFIT, &CONTRACTOR],
+    },
+    Topic {
+        heading: "Kinds of work and their days",
+        verbs: &[
+            &WORK_CLASS,
+            &SUITABLE_DAYS,
+            &SUITABLE,
+            &DRIVERS_FROM,
+            &DRIVER,
+            &REPLAY,
+            &RESAMPLE,
+            &TABLE,
+            &RULE,
+            &STAGE,
+        ],
+    },
+    Topic { heading: "Decisions", verbs: &[&POLICY] },
+    Topic {
+        heading: "Parameters, and reckoning with days and hours",
+        verbs: &[&PARAM, &ADD_DAYS, &DAYS_BETWEEN, &HOURS_FROM],
+    },
+];
+
+/// Every verb.
+pub fn all_verbs() -> impl Iterator<Item = &'static Verb> {
+    TOPICS.iter().flat_map(|topic| topic.verbs).copied()
 }
 
 /// The verb of this name.
 #[must_use]
 pub fn verb(name: &str) -> Option<&'static Verb> {
-    all_verbs().iter().find(|verb| verb.name == name).copied()
+    all_verbs().find(|verb| verb.name == name)
 }
 
 const fn name(about: &'static str) -> Argument {
