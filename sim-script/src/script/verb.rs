@@ -183,7 +183,11 @@ impl Kind {
             Self::Weekdays => "days of the week such as \"mon-fri\"".into(),
             Self::Spell => "a number of days, or \"year\"".into(),
             Self::Links => "a list of operations' names or of after_operation(...)".into(),
-            Self::Parts(part) => format!("a list of {}(...)", part.verbs()[0]),
+            Self::Parts(part) => {
+                let verbs: Vec<String> = part.verbs().iter().map(|verb| format!("{verb}(...)")).collect();
+                let one = matches!(part, PartKind::Weather | PartKind::Policy);
+                format!("{}{}", if one { "" } else { "a list of " }, verbs.join(" or "))
+            }
             Self::Map => "a map, #{ ... }".into(),
             Self::Clock => "a time of the day in quotes, \"HH:MM\"".into(),
             Self::Closure(of) => format!("a closure, |{of}| ..."),

@@ -99,12 +99,12 @@ fn mentioned(text: &str, wanted: &str) -> bool {
 pub(super) fn mentions(asked: &[impl AsRef<str>]) -> Result<String, String> {
     let mut wanted: Vec<String> = Vec::new();
     for word in asked {
-        // What is asked for in the plural is there in the singular.
-        let parts = word.as_ref().to_lowercase();
-        let parts = parts.split(|letter: char| !letter.is_alphanumeric()).filter(|part| !part.is_empty());
-        wanted.extend(parts.map(|part| match part.strip_suffix('s') {
-            Some(one) if one.len() >= 3 => one.to_string(),
-            _ => part.to_string(),
+        // Who asks for tanks or for spraying is helped by what is said of a tank and a sprayer.
+        let asked = word.as_ref().to_lowercase();
+        let parts = asked.split(|letter: char| !letter.is_alphanumeric()).filter(|part| !part.is_empty());
+        wanted.extend(parts.map(|part| {
+            let stem = part.strip_suffix("ing").or_else(|| part.strip_suffix('s'));
+            stem.filter(|stem| stem.len() >= 3).unwrap_or(part).to_string()
         }));
     }
     let fits = |text: String| !wanted.is_empty() && wanted.iter().all(|word| mentioned(&text, word));

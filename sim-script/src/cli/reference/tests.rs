@@ -29,6 +29,7 @@ fn what_decisions_read() {
 fn a_tank_for_the_sprayer_is_found() {
     let words = |words: &[&str]| find::mentions(words).unwrap();
     assert!(words(&["sprayer", "tanks"]).contains("tank_l"));
+    assert!(words(&["spraying", "tank"]).contains("tank_l"));
     assert!(find::word("tank").unwrap().contains("tank_l"));
     insta::assert_snapshot!(find::word("tank_l").unwrap());
 }
