@@ -235,6 +235,48 @@ fn an_interrupted_run_gives_what_it_has() {
 }
 
 #[test]
+fn completions_name_every_command() {
+    let help = String::from_utf8(output(&["--help"]).stdout).unwrap();
+    let commands: Vec<&str> = help
+        .lines()
+        .skip_while(|line| *line != "Commands:")
+        .skip(1)
+        .take_while(|line| line.starts_with("  "))
+        .filter(|line| !line.starts_with("   "))
+        .filter_map(|line| line.split_whitespace().next())
+        .collect();
+    assert!(commands.contains(&"run") && commands.contains(&"completions"), "{commands:?}");
+    for shell in ["bash", "zsh", "fish", "powershell", "elvish"] {
+        let output = output(&["completions", shell]);
+        assert!(output.status.success(), "{shell}");
+        let text = String::from_utf8(output.stdout).unwrap();
+        for command in &commands {
+            let named = text.split(|letter: char| !letter.is_alphanumeric()).any(|word| word == *command);
+            assert!(named, "{shell}: {command}");
+        }
+    }
+    assert_eq!(output(&["completions", "abacus"]).status.code(), Some(2));
+}
+
+/// What a command does is one sentence.
+#[test]
+fn help_is_a_sentence_for_each_command() {
+    let help = String::from_utf8(output(&["--help"]).stdout).unwrap();
+    let about = help.split("Commands:\n").nth(1).unwrap().split("\n\n").next().unwrap();
+    assert!(about.lines().count() >= 6 && !about.contains(". "), "{about}");
+}
+
+#[test]
+fn a_word_that_there_is_not_is_a_wrong_request() {
+    let folder = tempfile::tempdir().unwrap();
+    insta::assert_snapshot!(told(&["reference", "mashine"], folder.path()));
+    for args in [&["reference"][..], &["reference", "sprayer", "tank"], &["reference", "--editor"]] {
+        let output = output(args);
+        assert!(output.status.success() && output.stderr.is_empty());
+    }
+}
+
+#[test]
 fn wrong_usage_is_status_two_and_help_is_status_zero() {
     for args in [&["run", "--seasons", "0"][..], &["run", "--threads", "0"], &["fly"], &[]] {
         let output = output(args);

@@ -2,6 +2,7 @@
 //! that are only half given. Also the error of a name that nothing has.
 
 use super::error::{FarmError, FarmErrorKind};
+use super::ranges::{self, Range};
 use super::spec::{ANY_SOIL, CropSpec, FarmSpec, MachineSpec, OperationSpec, Origin, SuitableRow};
 use super::stages;
 use crate::weather::greatest_sd_h;
@@ -188,91 +189,54 @@ fn operation_names(spec: &FarmSpec, crop: &CropSpec, operation: &OperationSpec) 
     Ok(())
 }
 
-/// A number's permitted range.
-struct Range {
-    least: f64,
-    most: f64,
-    /// Whether `least` itself is refused.
-    open: bool,
-    text: &'static str,
-}
-
-const fn above_zero(most: f64, text: &'static str) -> Range {
-    Range { least: 0.0, most, open: true, text }
-}
-
-const fn from_zero(most: f64, text: &'static str) -> Range {
-    Range { least: 0.0, most, open: false, text }
-}
-
-/// Refuses numbers that no farm has. The upper bounds are wide: they catch a wrong unit, not a big farm.
+/// Refuses numbers that no farm has.
 pub(super) fn numbers(spec: &FarmSpec) -> Result<(), FarmError> {
-    let check = |origin: Origin, of: &str, what: &'static str, value: f64, range: Range| {
-        let low = if range.open { value > range.least } else { value >= range.least };
-        if low && value <= range.most {
+    let check = |origin: Origin, of: &str, value: f64, range: Range| {
+        if range.holds(value) {
             return Ok(());
         }
-        let word = what.to_string();
-        let kind = FarmErrorKind::OutOfRange { what, of: format!("\"{of}\""), value, range: range.text };
-        Err(FarmError { origin, word, kind })
+        let what = range.what;
+        let kind = FarmErrorKind::OutOfRange { what, of: format!("\"{of}\""), value, range: range.words };
+        Err(FarmError { origin, word: what.to_string(), kind })
     };
-    // Beyond this the weather has no table.
-    let spread = || from_zero(0.99, "between 0 and 0.99");
     for row in &spec.suitable {
-        check(row.origin, &row.class, "p_suitable", row.p_suitable, from_zero(1.0, "between 0 and 1"))?;
-        let unsuitable = from_zero(1.0 - row.p_suitable + 1e-9, "between 0 and what p_suitable leaves of 1");
-        check(row.origin, &row.class, "p_shut", row.p_shut.unwrap_or(0.0), unsuitable)?;
-        check(row.origin, &row.class, "spread", row.spread.unwrap_or(0.0), spread())?;
-        let mean = above_zero(24.0, "above 0 and at most 24 h");
-        check(row.origin, &row.class, "hours_mean", row.hours_mean.unwrap_or(24.0), mean)?;
-        check(
-            row.origin,
-            &row.class,
-            "hours_sd",
-            row.hours_sd.unwrap_or(0.0),
-            from_zero(24.0, "0 h or more"),
-        )?;
+        let of = &row.class;
+        check(row.origin, of, row.p_suitable, ranges::P_SUITABLE)?;
+        let left = Range { most: 1.0 - row.p_suitable + 1e-9, ..ranges::P_SHUT };
+        check(row.origin, of, row.p_shut.unwrap_or(0.0), left)?;
+        check(row.origin, of, row.spread.unwrap_or(0.0), ranges::OWN_SPREAD)?;
+        check(row.origin, of, row.hours_mean.unwrap_or(24.0), ranges::HOURS_MEAN)?;
+        check(row.origin, of, row.hours_sd.unwrap_or(0.0), ranges::HOURS_SD)?;
         workable_hours(spec, row)?;
     }
     for row in &spec.drivers {
         let of = &row.driver;
-        check(row.origin, of, "persistence", row.persistence, from_zero(0.999, "between 0 and 0.999"))?;
-        check(row.origin, of, "spread", row.spread, spread())?;
-        check(row.origin, of, "agreement", row.agreement, from_zero(1.0, "between 0 and 1"))?;
-        let spell = Range { least: 1.0, most: 1e6, open: false, text: "at least 1 day, or \"year\"" };
-        check(row.origin, of, "spread_days", row.spread_days.unwrap_or(1.0), spell)?;
+        check(row.origin, of, row.persistence, ranges::PERSISTENCE)?;
+        check(row.origin, of, row.spread, ranges::SPREAD)?;
+        check(row.origin, of, row.agreement, ranges::AGREEMENT)?;
+        check(row.origin, of, row.spread_days.unwrap_or(1.0), ranges::SPREAD_DAYS)?;
     }
     for stage in &spec.stages {
         let of = &stage.name;
-        let base = Range { least: -20.0, most: 40.0, open: false, text: "from -20 to 40 degrees C" };
-        check(stage.origin, of, "base_c", stage.base_c, base)?;
-        check(stage.origin, of, "sd_days", stage.sd_days, from_zero(30.0, "from 0 to 30 days"))?;
+        check(stage.origin, of, stage.base_c, ranges::BASE_C)?;
+        check(stage.origin, of, stage.sd_days, ranges::SD_DAYS)?;
         stages::check_order(stage)?;
     }
     for field in &spec.fields {
         let of = &field.name;
-        check(
-            field.origin,
-            of,
-            "area_ha",
-            field.area_ha,
-            above_zero(10_000.0, "above 0 and at most 10000 ha"),
-        )?;
-        check(field.origin, of, "distance_km", field.distance_km, from_zero(200.0, "from 0 to 200 km"))?;
+        check(field.origin, of, field.area_ha, ranges::AREA_HA)?;
+        check(field.origin, of, field.distance_km, ranges::DISTANCE_KM)?;
     }
     for crop in &spec.crops {
         let of = &crop.name;
-        check(crop.origin, of, "yield_t_ha", crop.yield_t_ha, from_zero(200.0, "from 0 to 200 t/ha"))?;
-        check(crop.origin, of, "straw_t_ha", crop.straw_t_ha, from_zero(200.0, "from 0 to 200 t/ha"))?;
+        check(crop.origin, of, crop.yield_t_ha, ranges::YIELD_T_HA)?;
+        check(crop.origin, of, crop.straw_t_ha, ranges::STRAW_T_HA)?;
         for operation in crop.standing.iter().chain(&crop.following) {
-            let factor = above_zero(1.0, "above 0 and at most 1");
-            check(operation.origin, &operation.name, "chopping_factor", operation.chopping_factor, factor)?;
+            let of = &operation.name;
+            check(operation.origin, of, operation.chopping_factor, ranges::CHOPPING_FACTOR)?;
             for link in &operation.after {
-                let of = &operation.name;
-                check(link.origin, of, "min_lag_h", link.min_lag_h, from_zero(8760.0, "from 0 to 8760 h"))?;
-                let follow = link.follow_ha.unwrap_or(1.0);
-                let range = Range { least: 0.1, most: 10_000.0, open: false, text: "from 0.1 to 10000 ha" };
-                check(link.origin, of, "follow_ha", follow, range)?;
+                check(link.origin, of, link.min_lag_h, ranges::MIN_LAG_H)?;
+                check(link.origin, of, link.follow_ha.unwrap_or(1.0), ranges::FOLLOW_HA)?;
                 if link.follow_ha.is_some() && (link.min_lag_h > 0.0 || link.max_lag_days.is_some()) {
                     return Err(FarmError {
                         origin: link.origin,
@@ -289,30 +253,28 @@ pub(super) fn numbers(spec: &FarmSpec) -> Result<(), FarmError> {
     }
     for person in &spec.people {
         let of = &person.name;
-        check(person.origin, of, "servicing_h", person.servicing_h, from_zero(8.0, "from 0 to 8 h"))?;
-        check(person.origin, of, "overtime_h", person.overtime_h, from_zero(12.0, "from 0 to 12 h"))?;
+        check(person.origin, of, person.servicing_h, ranges::SERVICING_H)?;
+        check(person.origin, of, person.overtime_h, ranges::OVERTIME_H)?;
     }
     for contractor in &spec.contractors {
-        let range = above_zero(1000.0, "above 0 and at most 1000 ha/h");
-        check(contractor.origin, &contractor.name, "work_rate_ha_h", contractor.work_rate_ha_h, range)?;
+        check(contractor.origin, &contractor.name, contractor.work_rate_ha_h, ranges::HIRED_RATE_HA_H)?;
     }
     for machine in &spec.machines {
-        let of = &machine.name;
-        let given: [(&'static str, Option<f64>, Range); 10] = [
-            ("width_m", machine.width_m, above_zero(100.0, "above 0 and at most 100 m")),
-            ("speed_km_h", machine.speed_km_h, above_zero(60.0, "above 0 and at most 60 km/h")),
-            ("efficiency", machine.efficiency, above_zero(1.0, "above 0 and at most 1")),
-            ("work_rate_ha_h", machine.work_rate_ha_h, above_zero(1000.0, "above 0 and at most 1000 ha/h")),
-            ("throughput_t_h", machine.throughput_t_h, above_zero(1000.0, "above 0 and at most 1000 t/h")),
-            ("road_speed_km_h", machine.road_speed_km_h, above_zero(90.0, "above 0 and at most 90 km/h")),
-            ("tank_l or hopper_kg", machine.hold_kg, above_zero(1e6, "above 0 and at most 1000000")),
-            ("fill_min", machine.fill_min, from_zero(600.0, "from 0 to 600 min")),
-            ("load_t", machine.load_t, above_zero(100.0, "above 0 and at most 100 t")),
-            ("unload_min", machine.unload_min, from_zero(600.0, "from 0 to 600 min")),
+        let given = [
+            (machine.width_m, ranges::WIDTH_M),
+            (machine.speed_km_h, ranges::SPEED_KM_H),
+            (machine.efficiency, ranges::EFFICIENCY),
+            (machine.work_rate_ha_h, ranges::WORK_RATE_HA_H),
+            (machine.throughput_t_h, ranges::THROUGHPUT_T_H),
+            (machine.road_speed_km_h, ranges::ROAD_SPEED_KM_H),
+            (machine.hold_kg, ranges::HOLD_KG),
+            (machine.fill_min, ranges::FILL_MIN),
+            (machine.load_t, ranges::LOAD_T),
+            (machine.unload_min, ranges::UNLOAD_MIN),
         ];
-        for (what, value, range) in given {
+        for (value, range) in given {
             if let Some(value) = value {
-                check(machine.origin, of, what, value, range)?;
+                check(machine.origin, &machine.name, value, range)?;
             }
         }
         check_machine(machine)?;

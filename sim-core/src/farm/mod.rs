@@ -11,6 +11,7 @@ mod jobs;
 mod links;
 mod model;
 mod outfits;
+pub mod ranges;
 pub mod rate;
 mod recorded;
 mod ruled;

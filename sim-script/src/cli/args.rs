@@ -23,6 +23,10 @@ pub(super) enum Command {
     Days(DaysArgs),
     /// Write a farm to start from, with comments, into a folder
     New(NewArgs),
+    /// Show every word of a script with its keys, units and an example, or only what is asked for
+    Reference(ReferenceArgs),
+    /// Write what a shell needs to complete the program's commands and options
+    Completions(CompletionsArgs),
 }
 
 /// The farm, and changes to its parameters.
@@ -126,6 +130,24 @@ pub(super) struct NewArgs {
     /// The folder; made if there is none. Files in it are never overwritten
     #[arg(value_name = "DIR")]
     pub(super) folder: PathBuf,
+}
+
+#[derive(Debug, clap::Args)]
+pub(super) struct ReferenceArgs {
+    /// A word or key of a script, or a thing of the trade, as in "machine", "tank_l" or "sprayer"; of several, all that
+    /// mentions each of them [default: everything]
+    #[arg(value_name = "WORD")]
+    pub(super) words: Vec<String>,
+    /// Write definitions for an editor's language server for Rhai
+    #[arg(long, conflicts_with = "words")]
+    pub(super) editor: bool,
+}
+
+#[derive(Debug, clap::Args)]
+pub(super) struct CompletionsArgs {
+    /// The shell
+    #[arg(value_name = "SHELL")]
+    pub(super) shell: clap_complete::Shell,
 }
 
 /// Reads a weight of machines by its name.

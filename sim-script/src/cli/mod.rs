@@ -5,6 +5,7 @@
 
 mod args;
 mod check;
+mod completions;
 mod days;
 mod embedded;
 mod load;
@@ -12,6 +13,7 @@ mod moves;
 mod new;
 mod odd;
 mod plain;
+mod reference;
 mod run;
 mod summary;
 #[cfg(test)]
@@ -101,6 +103,8 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Check(args) => check::check(args),
         Command::Days(args) => days::days(args),
         Command::New(args) => new::new(args),
+        Command::Reference(args) => reference::reference(args),
+        Command::Completions(args) => completions::completions(args),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

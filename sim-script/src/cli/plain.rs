@@ -80,12 +80,26 @@ fn longest_word(text: &str) -> usize {
     text.split_whitespace().map(|word| word.chars().count()).max().unwrap_or(0)
 }
 
+/// Adds a paragraph beside a name, broken into lines that begin after so many spaces.
+pub(super) fn hanging(text: &mut String, name: &str, spaces: usize, paragraph: &str) {
+    let mut lines = String::new();
+    wrapped_to(&mut lines, usize::from(WIDTH) - spaces, paragraph);
+    for (index, line) in lines.lines().enumerate() {
+        let before = if index == 0 { name } else { "" };
+        text.push_str(&format!("{before:spaces$}{line}\n"));
+    }
+}
+
 /// Adds a paragraph, broken into lines.
 pub(super) fn wrapped(text: &mut String, paragraph: &str) {
+    wrapped_to(text, usize::from(WIDTH), paragraph);
+}
+
+fn wrapped_to(text: &mut String, most: usize, paragraph: &str) {
     let mut width = 0;
     for word in paragraph.split_whitespace() {
         let long = word.chars().count();
-        if width > 0 && width + 1 + long > usize::from(WIDTH) {
+        if width > 0 && width + 1 + long > most {
             text.push('\n');
             width = 0;
         }

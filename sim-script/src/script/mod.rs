@@ -45,16 +45,15 @@ mod record;
 mod source;
 mod verb;
 mod verbs;
-mod weather_verbs;
 
 #[cfg(test)]
 mod tests;
 
 pub use error::ScriptError;
 pub use parameter::{Parameter, ParameterValue};
-pub use policy::{DecidedBy, Decider, Deciders, Scripted};
-pub use verb::{Argument, Key, Kind, Need, PartKind, Verb};
-pub use verbs::{all_verbs, verb};
+pub use policy::{DecidedBy, Decider, Deciders, OF_DAY, OF_GROUND, OF_JOB, Property, Scripted, about_memory};
+pub use verb::{Argument, Gives, Key, Kind, Need, PartKind, Verb};
+pub use verbs::{TOPICS, Topic, all_verbs, verb};
 
 use evaluation::{Evaluation, Place};
 use folder::Folder;
@@ -202,4 +201,11 @@ impl Evaluated {
     pub fn explain(&self, error: &FarmError) -> ScriptError {
         explain::farm_error(&self.places, error)
     }
+}
+
+/// What Rhai itself says of the words that the engine of scripts adds, for tests.
+#[cfg(test)]
+pub(crate) fn definitions() -> String {
+    let evaluation = Rc::new(Evaluation::new(Arc::new(Source::new("t", "")), Folder::Embedded(&[]), &[]));
+    engine::engine(&evaluation).definitions().include_standard_packages(false).static_module()
 }

@@ -3,6 +3,8 @@
 //! The tables made of these ([`super::verbs`]) are read by the reader of maps, by the reference and by the
 //! definitions for editors, so that a key is described once. How a value is read is not here.
 
+use sim_core::farm::ranges::Range;
+
 /// A verb of the language: a function that makes a part of a farm.
 #[derive(Debug)]
 pub struct Verb {
@@ -10,12 +12,59 @@ pub struct Verb {
     pub name: &'static str,
     /// What it makes, in a sentence.
     pub about: &'static str,
+    /// What of value a script has of it.
+    pub gives: Gives,
     /// What stands in its brackets, in order.
     pub arguments: &'static [Argument],
     /// The keys of its map, if [`Kind::Map`] is among its arguments.
     pub keys: &'static [Key],
+    /// The permitted ranges of its keys, where they do not hang on other numbers.
+    pub ranges: &'static [Range],
     /// An example; a test runs it.
     pub example: &'static str,
+}
+
+impl Verb {
+    /// The permitted range of a key.
+    #[must_use]
+    pub fn range(&self, key: &str) -> Option<&'static Range> {
+        self.ranges.iter().find(|range| range.is_of(key))
+    }
+}
+
+/// What a verb or a property gives.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Gives {
+    /// A part of a farm.
+    Part,
+    /// A number.
+    Number,
+    /// A whole number.
+    Whole,
+    /// A text.
+    Text,
+    /// `true` or `false`.
+    Flag,
+    /// The season's memory.
+    Memory,
+    /// A number, a text or a flag.
+    Any,
+}
+
+impl Gives {
+    /// What it is in words.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Part => "a part of a farm",
+            Self::Number => "a number",
+            Self::Whole => "a whole number",
+            Self::Text => "a text",
+            Self::Flag => "true or false",
+            Self::Memory => "the memory",
+            Self::Any => "a number, a text, true or false",
+        }
+    }
 }
 
 /// What stands in a verb's brackets.
@@ -134,7 +183,11 @@ impl Kind {
             Self::Weekdays => "days of the week such as \"mon-fri\"".into(),
             Self::Spell => "a number of days, or \"year\"".into(),
             Self::Links => "a list of operations' names or of after_operation(...)".into(),
-            Self::Parts(part) => format!("a list of {}(...)", part.verbs()[0]),
+            Self::Parts(part) => {
+                let verbs: Vec<String> = part.verbs().iter().map(|verb| format!("{verb}(...)")).collect();
+                let one = matches!(part, PartKind::Weather | PartKind::Policy);
+                format!("{}{}", if one { "" } else { "a list of " }, verbs.join(" or "))
+            }
             Self::Map => "a map, #{ ... }".into(),
             Self::Clock => "a time of the day in quotes, \"HH:MM\"".into(),
             Self::Closure(of) => format!("a closure, |{of}| ..."),

@@ -192,11 +192,11 @@ fn unknown_function(evaluation: &Evaluation, signature: &str, position: Position
         .at(source, span)
         .help("compare the call with the line where the function is written".to_string());
     }
-    let known = all_verbs().iter().map(|verb| verb.name).chain(own);
+    let known = all_verbs().map(|verb| verb.name).chain(own);
     let help = match nearest(name, known) {
         Some(near) => format!("did you mean `{near}`?"),
         None => {
-            let names: Vec<&str> = all_verbs().iter().map(|verb| verb.name).collect();
+            let names: Vec<&str> = all_verbs().map(|verb| verb.name).collect();
             format!("the words of the language are {}", names.join(", "))
         }
     };

@@ -1,6 +1,7 @@
 //! The policy of a season: the script's closures where it has them, the manager elsewhere.
 
-use super::views::{DayNow, JobNow, Memory, Names, OF_EVERY_SEASON, OF_THE_FIELD, is_property};
+use super::property::{Property, property};
+use super::views::{DayNow, JobNow, Memory, Names};
 use super::{MOST_STEPS, PolicyPart};
 use crate::script::error::ScriptError;
 use crate::script::evaluation::Evaluation;
@@ -172,9 +173,9 @@ impl Scripted {
         let (job, day) = (JobNow::new(&names, &memory), DayNow::new(&names, &memory));
         let calls = Calls::new(&engine, &ast, &policy, &job, &day);
         let reads = |of: Decision| Reads::of(&evaluation.script, &policy, of);
-        let fields_alike =
-            [Decision::Rank, Decision::Hold].into_iter().all(|of| !reads(of).any(&OF_THE_FIELD));
-        let held = reads(Decision::Hold).only(&OF_EVERY_SEASON);
+        let by_field = |of: Decision| reads(of).any(|property| property.by_field);
+        let fields_alike = ![Decision::Rank, Decision::Hold].into_iter().any(by_field);
+        let held = !reads(Decision::Hold).any(|property| property.by_season);
         let known = || Known { days: names.days(), given: vec![None; names.jobs() * names.days()] };
         let held = held.then(known);
         Self { memory, job, day, evaluation, engine, calls, policy, fields_alike, held }
@@ -290,13 +291,9 @@ impl<'a> Reads<'a> {
         reads
     }
 
-    fn any(&self, of: &[&str]) -> bool {
-        self.more || self.names.iter().any(|name| of.contains(name))
-    }
-
-    /// Whether no property of a job but these is read.
-    fn only(&self, of: &[&str]) -> bool {
-        !self.more && !self.names.iter().any(|name| is_property(name) && !of.contains(name))
+    /// Whether such a property may be read.
+    fn any(&self, such: impl Fn(&Property) -> bool) -> bool {
+        self.more || self.names.iter().any(|name| property(name).is_some_and(&such))
     }
 }
 

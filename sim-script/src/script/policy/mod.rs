@@ -2,15 +2,20 @@
 //! and the policy of a season that calls them. What the decisions are for is said in `sim_core::season::Policy`.
 
 mod decide;
+mod property;
+#[cfg(test)]
+mod tests;
 mod views;
 
 pub use decide::{DecidedBy, Decider, Deciders, Scripted};
-pub(super) use views::{known_of, register};
+pub(super) use property::known_of;
+pub use property::{OF_DAY, OF_GROUND, OF_JOB, Property, about_memory};
+pub(super) use views::register;
 
 use super::error::ScriptError;
 use super::read::Values;
 use super::source::{Mark, Source, TokenKind};
-use super::verb::{Argument, Key, Kind, Need, Verb};
+use super::verb::{Argument, Gives, Key, Kind, Need, Verb};
 use rhai::{AST, Dynamic, FnPtr};
 use std::sync::Arc;
 
@@ -27,6 +32,7 @@ const fn decision(name: &'static str, kind: Kind, example: &'static str, about: 
 pub(super) const POLICY: Verb = Verb {
     name: "policy",
     about: "Decisions that the script takes over from the manager; the manager takes those that it leaves out.",
+    gives: Gives::Part,
     arguments: &[KEYS],
     keys: &[
         decision(
@@ -54,6 +60,7 @@ pub(super) const POLICY: Verb = Verb {
             "whether to call a contractor who could come for a job: true or false; as the contractor's keys say unless said",
         ),
     ],
+    ranges: &[],
     example: "policy(#{ hold: |job| job.operation == \"ploughing\" && job.today < \"09-15\" })",
 };
 

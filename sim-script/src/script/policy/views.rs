@@ -1,6 +1,5 @@
 //! What a closure sees: a job or a day at a moment of decision, read through properties, and the season's memory.
 
-use crate::words::nearest;
 use rhai::{Dynamic, Engine, EvalAltResult, ImmutableString, Position};
 use sim_core::farm::Farm;
 use sim_core::season::{DayView, JobView};
@@ -12,8 +11,8 @@ use std::rc::Rc;
 type Read<T> = Result<T, Box<EvalAltResult>>;
 
 /// The most that a season's memory may hold: notes, and letters in the name or the text of one.
-const MOST_NOTES: usize = 1_000;
-const LONGEST_NOTE: usize = 200;
+pub(super) const MOST_NOTES: usize = 1_000;
+pub(super) const LONGEST_NOTE: usize = 200;
 
 /// Texts of a farm as scripts read them, made once.
 #[derive(Debug)]
@@ -232,72 +231,6 @@ fn ground(of: Option<Ground>, what: &str, value: impl Fn(&Ground) -> Option<f64>
     }
 }
 
-/// Properties that tell one field of an operation from another, or one day from what was done before.
-pub(super) const OF_THE_FIELD: [&str; 6] =
-    ["field", "area_ha", "area_left_ha", "distance_km", "started", "memory"];
-
-/// Properties that are the same for a job and a day in every season.
-pub(super) const OF_EVERY_SEASON: [&str; 11] = [
-    "crop",
-    "operation",
-    "work_class",
-    "field",
-    "soil",
-    "area_ha",
-    "distance_km",
-    "p_today",
-    "today",
-    "weekday",
-    "season_day",
-];
-
-const OF_JOB: [&str; 18] = [
-    "crop",
-    "operation",
-    "work_class",
-    "field",
-    "soil",
-    "area_ha",
-    "area_left_ha",
-    "distance_km",
-    "started",
-    "days_in_hand",
-    "slack_h",
-    "p_today",
-    "gives_way",
-    "only_if_behind",
-    "today",
-    "weekday",
-    "season_day",
-    "memory",
-];
-const OF_DAY: [&str; 5] = ["today", "weekday", "season_day", "least_days_in_hand", "memory"];
-const OF_GROUND: [&str; 6] = [
-    "deficit_well_mm",
-    "deficit_moderate_mm",
-    "deficit_poor_mm",
-    "topsoil_mm",
-    "rain_yesterday_mm",
-    "rain_week_mm",
-];
-
-/// The properties of a job or a day, and the one that is nearest to a name that they do not have.
-pub(in super::super) fn known_of(of: &str, name: &str) -> Option<(Vec<&'static str>, Option<&'static str>)> {
-    let own: &[&str] = match of {
-        "job" => &OF_JOB,
-        "day" => &OF_DAY,
-        _ => return None,
-    };
-    let all: Vec<&str> = own.iter().chain(&OF_GROUND).copied().collect();
-    let near = nearest(name, all.iter().copied());
-    Some((all, near))
-}
-
-/// Whether a job or a day has this property.
-pub(super) fn is_property(name: &str) -> bool {
-    OF_JOB.contains(&name) || OF_DAY.contains(&name) || OF_GROUND.contains(&name)
-}
-
 macro_rules! properties {
     ($engine:ident, $type:ty: $($name:literal => $read:expr;)*) => {
         $( $engine.register_get($name, $read as fn(&mut $type) -> _); )*
@@ -348,4 +281,26 @@ pub(in super::super) fn register(engine: &mut Engine) {
         "rain_yesterday_mm" => |day| day.ground("rain_yesterday_mm", |of| of.rain);
         "rain_week_mm" => |day| day.ground("rain_week_mm", |of| of.rain_week);
     }
+}
+
+/// A job and a day of a season that is a recorded year, for tests.
+#[cfg(test)]
+pub(super) fn ready_to_read() -> (JobNow, DayNow) {
+    let job = JobNames {
+        crop: "wheat".into(),
+        operation: "drilling".into(),
+        work_class: "drilling".into(),
+        field: "Long Acre".into(),
+        soil: "loam".into(),
+        area_ha: 12.0,
+        distance_km: 1.5,
+    };
+    let names = Names { jobs: vec![job], days: vec!["10-01".into()], weekdays: vec!["wed".into()] };
+    let (names, memory) = (Rc::new(names), Memory::default());
+    let ground =
+        Some(Ground { deficit: [Some(5.0); 3], topsoil: Some(2.0), rain: Some(1.0), rain_week: Some(9.0) });
+    let (job, day) = (JobNow::new(&names, &memory), DayNow::new(&names, &memory));
+    job.0.now.set(OfJob { ground, ..OfJob::default() });
+    day.0.now.set(OfDay { ground, ..OfDay::default() });
+    (job, day)
 }

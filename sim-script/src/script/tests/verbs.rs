@@ -100,16 +100,13 @@ fn call(verb: &Verb, without: &str, with: &[(&str, &str)]) -> String {
 }
 
 fn with_maps() -> impl Iterator<Item = &'static Verb> {
-    all_verbs()
-        .iter()
-        .copied()
-        .filter(|verb| verb.arguments.iter().any(|argument| argument.kind == Kind::Map))
+    all_verbs().filter(|verb| verb.arguments.iter().any(|argument| argument.kind == Kind::Map))
 }
 
 #[test]
 fn names_are_used_once() {
-    let verbs: BTreeSet<&str> = all_verbs().iter().map(|verb| verb.name).collect();
-    assert_eq!(verbs.len(), all_verbs().len());
+    let verbs: BTreeSet<&str> = all_verbs().map(|verb| verb.name).collect();
+    assert_eq!(verbs.len(), all_verbs().count());
     for verb in all_verbs() {
         let keys: BTreeSet<&str> = verb.keys.iter().map(|key| key.name).collect();
         assert_eq!(keys.len(), verb.keys.len(), "{}", verb.name);
@@ -189,8 +186,59 @@ fn what_is_required_is_required() {
 #[test]
 fn examples_run() {
     for verb in all_verbs() {
-        if let Err(error) = value(verb.example) {
-            panic!("{}: {error}", verb.name);
+        match value(verb.example) {
+            Err(error) => panic!("{}: {error}", verb.name),
+            Ok(given) => {
+                // What is declared with `let` is looked at by its name.
+                let given = if verb.name == "param" {
+                    value(&format!("{} drill_width_m", verb.example)).unwrap()
+                } else {
+                    given
+                };
+                let fits = match verb.gives {
+                    Gives::Part => read::part(&given).is_some(),
+                    Gives::Number => given.is_float(),
+                    Gives::Whole => given.is_int(),
+                    Gives::Text => given.is_string(),
+                    Gives::Flag => given.is_bool(),
+                    Gives::Any => given.is_int() || given.is_float() || given.is_string() || given.is_bool(),
+                    Gives::Memory => false,
+                };
+                assert!(fits, "{} gives {}", verb.name, read::describe(&given));
+            }
+        }
+    }
+}
+
+#[test]
+fn examples_of_keys_run() {
+    for verb in with_maps() {
+        for key in verb.keys {
+            let text = call(verb, "", &[(key.name, key.example)]);
+            if let Err(error) = value(&text) {
+                panic!("{}: {error}", key.name);
+            }
+        }
+    }
+}
+
+/// A range is that of one key with a number, and the key's example and default lie in it.
+#[test]
+fn ranges_are_those_of_keys() {
+    for verb in all_verbs() {
+        for range in verb.ranges {
+            for name in range.what.split(" or ") {
+                let key = verb.keys.iter().find(|key| key.name == name);
+                let key = key.unwrap_or_else(|| panic!("{} has no key {name}", verb.name));
+                assert!(matches!(key.kind, Kind::Number | Kind::Spell), "{name}");
+                let texts = match key.need {
+                    Need::Default(text) => vec![text, key.example],
+                    _ => vec![key.example],
+                };
+                for text in texts.into_iter().filter(|text| *text != "\"year\"") {
+                    assert!(range.holds(text.parse().unwrap()), "{name}: {text} is not {}", range.words);
+                }
+            }
         }
     }
 }

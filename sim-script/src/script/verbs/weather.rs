@@ -1,8 +1,54 @@
-//! The words of the script language that say what days there are: tables of suitable days, records, rules for a
+//! The words that say what days there are: work classes, tables of suitable days, records, rules for a
 //! workable day, stages that come early or late.
 
-use super::verb::{Argument, Key, Kind, Verb};
-use super::verbs::{MAP, may, must, name, or};
+use super::super::verb::{Argument, Gives, Key, Kind, Verb};
+use super::{MAP, may, must, name, or};
+use sim_core::farm::ranges;
+use sim_core::weather::MachineWeight;
+
+/// `work_class`.
+pub(super) const WORK_CLASS: Verb = Verb {
+    name: "work_class",
+    about: "A work class: operations that need the same kind of day.",
+    gives: Gives::Part,
+    arguments: &[name("the class's name"), MAP],
+    keys: &[
+        must(
+            "driver",
+            Kind::Text,
+            "",
+            "\"soil\"",
+            "what its days depend on, such as \"soil\", \"air\" or \"wind\"",
+        ),
+        may(
+            "hours",
+            Kind::Hours,
+            "",
+            "\"11:30-21:00\"",
+            "the hours of a suitable day in which it can be done; without them, all day and night",
+        ),
+        or("false", may("daylight", Kind::Flag, "", "true", "whether it needs daylight")),
+        or(
+            "start",
+            may(
+                "short_day_loses",
+                Kind::Choice(&["start", "end", "middle"]),
+                "",
+                "\"middle\"",
+                "which part of these hours a suitable day loses that has fewer (see `hours_mean` of suitable days)",
+            ),
+        ),
+        may(
+            "machine_weight",
+            Kind::Choice(&MachineWeight::NAMES),
+            "",
+            "\"heavy\"",
+            "under a record: how heavy its machines are for their work; the rules to start from let light ones on medium and heavy land sooner and heavy ones later, a `rule` of your own stands as it is; middling unless said",
+        ),
+    ],
+    ranges: &[],
+    example: "work_class(\"combining\", #{ driver: \"air\", hours: \"11:30-21:00\" })",
+};
 
 /// The name of a file beside the script.
 const FILE: Argument = Argument {
@@ -16,8 +62,10 @@ const FILE: Argument = Argument {
 pub(super) const SUITABLE_DAYS: Verb = Verb {
     name: "suitable_days",
     about: "Suitable days from a CSV file beside the script, with the columns class, soil, from, to, p_suitable and, if wanted, p_shut, spread, hours_mean and hours_sd.",
+    gives: Gives::Part,
     arguments: &[FILE],
     keys: &[],
+    ranges: &[],
     example: "suitable_days(\"days.csv\")",
 };
 
@@ -25,6 +73,7 @@ pub(super) const SUITABLE_DAYS: Verb = Verb {
 pub(super) const SUITABLE: Verb = Verb {
     name: "suitable",
     about: "How likely a day of a period is suitable for a work class on a soil.",
+    gives: Gives::Part,
     arguments: &[MAP],
     keys: &[
         must("class", Kind::Text, "", "\"drilling\"", "the work class"),
@@ -64,6 +113,7 @@ pub(super) const SUITABLE: Verb = Verb {
             "their standard deviation: how much such days differ; 0 unless said",
         ),
     ],
+    ranges: ranges::SUITABLE,
     example: "suitable(#{ class: \"drilling\", soil: \"loam\", from: \"09-16\", to: \"09-30\", p_suitable: 0.55 })",
 };
 
@@ -71,8 +121,10 @@ pub(super) const SUITABLE: Verb = Verb {
 pub(super) const DRIVERS_FROM: Verb = Verb {
     name: "drivers_from",
     about: "Drivers from a CSV file beside the script, with the columns driver, from, to, persistence, spread, spread_days and, if wanted, agreement.",
+    gives: Gives::Part,
     arguments: &[FILE],
     keys: &[],
+    ranges: &[],
     example: "drivers_from(\"drivers.csv\")",
 };
 
@@ -80,6 +132,7 @@ pub(super) const DRIVERS_FROM: Verb = Verb {
 pub(super) const DRIVER: Verb = Verb {
     name: "driver",
     about: "How the suitable days of one driver hang together in a period of the year.",
+    gives: Gives::Part,
     arguments: &[name("the driver's name, as work classes use it"), MAP],
     keys: &[
         or("01-01", may("from", Kind::Day, "", "\"09-01\"", "first day of the period")),
@@ -125,6 +178,7 @@ pub(super) const DRIVER: Verb = Verb {
             ),
         ),
     ],
+    ranges: ranges::DRIVER,
     example: "driver(\"soil\", #{ persistence: 0.5, spread: 0.2, spread_days: 20 })",
 };
 
@@ -182,8 +236,10 @@ const MAYBE_MAP: Argument = Argument { name: "keys", kind: Kind::Map, optional: 
 pub(super) const REPLAY: Verb = Verb {
     name: "replay",
     about: "The years of a daily record (CSV beside the script) as the weather, one after another as they were.",
+    gives: Gives::Part,
     arguments: &[FILE, MAYBE_MAP],
     keys: RECORD_KEYS,
+    ranges: &[],
     example: "replay(\"record.csv\")",
 };
 
@@ -191,8 +247,10 @@ pub(super) const REPLAY: Verb = Verb {
 pub(super) const RESAMPLE: Verb = Verb {
     name: "resample",
     about: "The years of a daily record (CSV beside the script) as the weather, a whole year drawn for every season.",
+    gives: Gives::Part,
     arguments: &[FILE, MAYBE_MAP],
     keys: RECORD_KEYS,
+    ranges: &[],
     example: "resample(\"record.csv\", #{ columns: \"rain=RAIN:inch\", bridge_days: 2 })",
 };
 
@@ -200,8 +258,10 @@ pub(super) const RESAMPLE: Verb = Verb {
 pub(super) const TABLE: Verb = Verb {
     name: "table",
     about: "The weather of a table that is fitted to a daily record (CSV beside the script): suitable days by period, persistence and spread, and what so few years leave open.",
+    gives: Gives::Part,
     arguments: &[FILE, MAYBE_MAP],
     keys: RECORD_KEYS,
+    ranges: &[],
     example: "table(\"record.csv\")",
 };
 
@@ -209,6 +269,7 @@ pub(super) const TABLE: Verb = Verb {
 pub(super) const RULE: Verb = Verb {
     name: "rule",
     about: "When a recorded day suits a work class on a soil: it must keep every limit that is given, and these alone; nothing of the rule to start from is left, nor does the class's `machine_weight` change it.",
+    gives: Gives::Part,
     arguments: &[name("the work class"), MAP],
     keys: &[
         or(
@@ -289,6 +350,7 @@ pub(super) const RULE: Verb = Verb {
         or("09-15", may("shuts_from", Kind::Day, "", "\"10-01\"", "the first day on which it can shut")),
         or("03-01", may("opens_on", Kind::Day, "", "\"03-15\"", "the day on which it is open again")),
     ],
+    ranges: &[],
     example: "rule(\"drilling\", #{ soil: \"loam\", deficit_min_mm: 3, rain_max_mm: 1, rain_before_max_mm: 5 })",
 };
 
@@ -296,6 +358,7 @@ pub(super) const RULE: Verb = Verb {
 pub(super) const STAGE: Verb = Verb {
     name: "stage",
     about: "A stage of growth that early years bring sooner and late years later; operations that move with it have their window shifted by as many days.",
+    gives: Gives::Part,
     arguments: &[name("the stage's name"), MAP],
     keys: &[
         must("normally", Kind::Day, "", "\"08-05\"", "the day on which a middling year has come to it"),
@@ -330,5 +393,6 @@ pub(super) const STAGE: Verb = Verb {
             ),
         ),
     ],
+    ranges: ranges::STAGE,
     example: "stage(\"ripeness\", #{ normally: \"08-05\", sd_days: 6 })",
 };

@@ -1,0 +1,85 @@
+//! The words for parameters and for reckoning with days and hours.
+
+use super::super::verb::{Argument, Gives, Kind, Verb};
+
+/// `param`.
+pub(super) const PARAM: Verb = Verb {
+    name: "param",
+    about: "Declares a number, text or flag of the script that can be set from outside, and gives its value.",
+    gives: Gives::Any,
+    arguments: &[
+        Argument {
+            name: "name",
+            kind: Kind::Text,
+            optional: false,
+            about: "the name, written in quotes right here",
+        },
+        Argument {
+            name: "value",
+            kind: Kind::Any,
+            optional: false,
+            about: "its value unless it is set; also says of what kind it is",
+        },
+        Argument {
+            name: "meaning",
+            kind: Kind::Text,
+            optional: true,
+            about: "what it means, for whoever sets it",
+        },
+    ],
+    keys: &[],
+    ranges: &[],
+    example: "let drill_width_m = param(\"drill_width_m\", 4.0, \"working width of the drill\");",
+};
+
+/// `add_days`.
+pub(super) const ADD_DAYS: Verb = Verb {
+    name: "add_days",
+    about: "A day of the year so many days later (or earlier, with a minus) in a year of 365 days, running over its turn.",
+    gives: Gives::Text,
+    arguments: &[
+        Argument { name: "day", kind: Kind::Day, optional: false, about: "the day to start from" },
+        Argument {
+            name: "days",
+            kind: Kind::Whole { least: -36_500, most: 36_500 },
+            optional: false,
+            about: "how many days to add",
+        },
+    ],
+    keys: &[],
+    ranges: &[],
+    example: "add_days(\"03-01\", 20)",
+};
+
+/// `days_between`.
+pub(super) const DAYS_BETWEEN: Verb = Verb {
+    name: "days_between",
+    about: "How many days the second day of the year is after the first in a year of 365 days; less than 0 if it is before.",
+    gives: Gives::Whole,
+    arguments: &[
+        Argument { name: "first", kind: Kind::Day, optional: false, about: "the day to count from" },
+        Argument { name: "second", kind: Kind::Day, optional: false, about: "the day to count to" },
+    ],
+    keys: &[],
+    ranges: &[],
+    example: "days_between(\"03-01\", \"03-21\")",
+};
+
+/// `hours_from`.
+pub(super) const HOURS_FROM: Verb = Verb {
+    name: "hours_from",
+    about: "Hours as a text, from a time of the day on and so long.",
+    gives: Gives::Text,
+    arguments: &[
+        Argument { name: "start", kind: Kind::Clock, optional: false, about: "when they begin" },
+        Argument {
+            name: "hours",
+            kind: Kind::Number,
+            optional: false,
+            about: "how long they last, in hours",
+        },
+    ],
+    keys: &[],
+    ranges: &[],
+    example: "hours_from(\"07:00\", 10.5)",
+};
