@@ -24,7 +24,12 @@ pub(super) fn load(args: &FarmArgs) -> Result<Loaded, Failure> {
         Some(path) => Script::from_file(path)?,
         None => Script::embedded(DEMO_NAME, DEMO, DEMO_FILES),
     };
-    let said = script.evaluate(&args.set)?;
+    load_with(script, &args.set)
+}
+
+/// The farm of a script under some settings.
+pub(super) fn load_with(script: Script, set: &[(String, String)]) -> Result<Loaded, Failure> {
+    let said = script.evaluate(set)?;
     let farm = Farm::new(&said.farm).map_err(|error| said.explain(&error))?;
     Ok(Loaded { script, spec: said.farm, farm, parameters: said.parameters, decides: said.decides })
 }
