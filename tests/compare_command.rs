@@ -106,6 +106,38 @@ fn any_number_of_threads_compares_to_the_same_bytes() {
     the_descriptor_says_what_differs(&one.1);
 }
 
+#[test]
+fn the_variants_of_a_script_are_compared_without_being_asked_for() {
+    let folder = tempfile::tempdir().unwrap();
+    let script = folder.path().join("farm.rhai");
+    let one = fs::read_to_string(scenario("one-operation.rhai")).unwrap();
+    let variants = "variant(\"larger\", #{ area_ha: 150 });\nvariant(\"smaller\", #{ area_ha: 70.0 });\n";
+    fs::write(&script, format!("{variants}{one}")).unwrap();
+    let path = script.display().to_string();
+    let text = told(&[&path, "--seasons", "500"]);
+    for words in
+        ["larger: area_ha = 150.0, not 100.0", "smaller: area_ha = 70.0, not 100.0", "Worse", "Better"]
+    {
+        assert!(text.contains(words), "{words}: {text}");
+    }
+    // What is asked for stands instead.
+    let asked = told(&[&path, "--with", "area_ha=105", "--seasons", "50"]);
+    assert!(!asked.contains("larger") && asked.contains("area_ha = 105.0"), "{asked}");
+    let same = told(&[&path, "--set", "area_ha=150"]);
+    assert!(same.starts_with("status 2\nerror: the variant \"larger\" changes nothing"), "{same}");
+    // A run works the farm as it is, and says that there are others.
+    let run = Command::cargo_bin("dryspell-under-test")
+        .unwrap()
+        .args(["run", &path, "--seasons", "50"])
+        .output()
+        .unwrap();
+    let text = String::from_utf8(run.stdout).unwrap();
+    assert!(
+        text.contains("The script has variants, \"larger\" and \"smaller\": `dryspell compare`"),
+        "{text}"
+    );
+}
+
 /// compare.csv is what seasons.csv gives when the seasons are laid side by side, and the chances are those of risk.csv.
 fn agrees_with_the_other_tables(files: &BTreeMap<String, Vec<u8>>) {
     let (compared, risk, seasons) =

@@ -191,7 +191,7 @@ impl PairedMean {
 
     /// Half the interval's width if there were so many pairs.
     fn half_width(&self, pairs: f64) -> Option<f64> {
-        let degrees = (self.pairs >= 2).then(|| self.pairs as f64 - 1.0)?;
+        let degrees = (self.pairs >= 2).then_some(self.pairs as f64 - 1.0)?;
         Some(t_95(pairs - 1.0) * libm::sqrt(self.squares / degrees / pairs))
     }
 }

@@ -71,6 +71,7 @@ pub(super) struct CompareArgs {
     #[command(flatten)]
     pub(super) farm: FarmArgs,
     /// A farm to compare with the farm as it is: the parameters in which it differs; can be given several times
+    /// [default: the variants that the script declares]
     #[arg(long, value_name = "NAME=VALUE[,NAME=VALUE]...", value_parser = settings)]
     pub(super) with: Vec<Settings>,
     /// How many seasons to work [default: 10000; each recorded year once where a record is replayed]

@@ -14,7 +14,7 @@ use sim_core::season::Entry;
 use sim_core::study::{Findings, Hooks, Refits, Study, Variant};
 
 pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
-    let Loaded { script, farm, parameters, decides, .. } = load(&args.farm)?;
+    let Loaded { script, farm, parameters, decides, variants, .. } = load(&args.farm)?;
     let variant = Variant::new(BASE, farm)?;
     let asked = args.seasons.or(variant.weather.all_seasons()).unwrap_or(SEASONS);
     if args.refits == 1 {
@@ -56,6 +56,7 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
         all: args.all,
     };
     let mut text = summary::summary(&facts);
+    text.push_str(&summary::variants(&variants));
     if let Some(mut out) = out {
         write_tables(&mut out, &study.variants, &found)?;
         if let Some(season) = args.trace {

@@ -1,6 +1,7 @@
 //! What commands that work seasons share: the seasons themselves with their progress, Ctrl-C, the tables of a study.
 
 use super::Failure;
+pub(super) use crate::script::BASE;
 use crate::script::Deciders;
 use crate::tables::{self, OutFolder, SeasonsTable};
 use crate::words::thousands;
@@ -11,9 +12,6 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Seasons worked unless said otherwise.
 pub(super) const SEASONS: u64 = 10_000;
-
-/// The farm as its script says it.
-pub(super) const BASE: &str = "base";
 
 /// Turned on by Ctrl-C.
 pub(super) static STOP: AtomicBool = AtomicBool::new(false);

@@ -43,6 +43,7 @@ mod policy;
 mod read;
 mod record;
 mod source;
+mod variant;
 mod verb;
 mod verbs;
 mod weather_verbs;
@@ -53,6 +54,8 @@ mod tests;
 pub use error::ScriptError;
 pub use parameter::{Parameter, ParameterValue};
 pub use policy::{DecidedBy, Decider, Deciders, Scripted};
+pub(crate) use variant::BASE;
+pub use variant::ScriptVariant;
 pub use verb::{Argument, Key, Kind, Need, PartKind, Verb};
 pub use verbs::{all_verbs, verb};
 
@@ -83,6 +86,8 @@ pub struct Evaluated {
     pub parameters: Vec<Parameter>,
     /// The decisions that the script takes over from the manager, by their keys.
     pub decides: Vec<&'static str>,
+    /// The variants that the script declares, in its order.
+    pub variants: Vec<ScriptVariant>,
     places: Vec<Place>,
 }
 
@@ -139,8 +144,10 @@ impl Script {
         if let Some(error) = evaluation.unknown_setting() {
             return Err(error);
         }
+        let variants = variant::variants(&evaluation)?;
         Ok(Evaluated {
             farm,
+            variants,
             parameters: evaluation.parameters.take(),
             decides: policy.iter().flat_map(PolicyPart::closures).map(|(name, _)| name).collect(),
             places: evaluation.places.take(),

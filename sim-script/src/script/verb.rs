@@ -103,6 +103,8 @@ pub enum Kind {
     Parts(PartKind),
     /// A map with the verb's keys.
     Map,
+    /// A map of the script's own parameters with values.
+    Settings,
     /// A time of the day, `"HH:MM"`.
     Clock,
     /// A closure of one value, which is called so.
@@ -136,6 +138,7 @@ impl Kind {
             Self::Links => "a list of operations' names or of after_operation(...)".into(),
             Self::Parts(part) => format!("a list of {}(...)", part.verbs()[0]),
             Self::Map => "a map, #{ ... }".into(),
+            Self::Settings => "a map of parameters, #{ drill_width_m: 6.0 }".into(),
             Self::Clock => "a time of the day in quotes, \"HH:MM\"".into(),
             Self::Closure(of) => format!("a closure, |{of}| ..."),
             Self::Any => "a number, a text, true or false".into(),

@@ -1,6 +1,7 @@
 //! The words of the script language, one table each: every key with its unit, default, meaning and example.
 
 use super::policy::POLICY;
+use super::variant::VARIANT;
 use super::verb::{Argument, Key, Kind, Need, PartKind, Verb};
 use super::weather_verbs::{
     DRIVER, DRIVERS_FROM, REPLAY, RESAMPLE, RULE, STAGE, SUITABLE, SUITABLE_DAYS, TABLE,
@@ -13,6 +14,7 @@ pub const fn all_verbs() -> &'static [&'static Verb] {
     &[
         &FARM,
         &PARAM,
+        &VARIANT,
         &FIELD,
         &CROP,
         &OPERATION,

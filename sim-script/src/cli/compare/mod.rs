@@ -16,7 +16,7 @@ use with::{Farm, changed};
 
 pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
     let base = load(&args.farm)?;
-    let others = with::farms(args, &base.parameters)?;
+    let others = with::farms(args, &base.parameters, &base.variants)?;
     let mut variants = vec![Variant::new(BASE, base.farm)?];
     let mut scripted = vec![!base.decides.is_empty()];
     let mut told_of: Vec<Farm> = Vec::new();

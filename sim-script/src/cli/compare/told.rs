@@ -66,6 +66,9 @@ fn sureness(found: &Findings, base: &farm::Farm, most: usize) -> String {
     if most >= MANY {
         text.push_str(" Among so many operations, 1 in 20 that do not differ will still seem to.");
     }
+    if found.comparisons.iter().any(|of| of.rows.iter().any(|row| verdict_of(row) == Verdict::Open)) {
+        text.push_str(" What it would take to tell more apart holds if the differences stay as they are.");
+    }
     match found.comparisons.first() {
         Some(of) if of.years => text.push_str(&format!(
             " They are what {} recorded years tell, each counted once: more seasons would tell no more.",
@@ -93,7 +96,8 @@ fn compared(text: &mut String, of: &Told<'_>, comparison: &Comparison, farm: &Fa
         .iter()
         .map(|change| format!("{} = {}, not {}", change.name, change.value, change.default))
         .collect();
-    wrapped(text, &format!("\x1b[1m{}\x1b[0m", changes.join("; ")));
+    let title = if farm.by_script { format!("{}: ", farm.name) } else { String::new() };
+    wrapped(text, &format!("\x1b[1m{title}{}\x1b[0m", changes.join("; ")));
     let rows = |verdict| -> Vec<&ComparedRow> {
         let mut rows: Vec<_> = comparison.rows.iter().filter(|row| verdict_of(row) == verdict).collect();
         rows.sort_by(|one, other| larger_first(one, other));
@@ -145,6 +149,7 @@ fn in_brief(better: usize, worse: usize, open: usize, alike: usize) -> String {
     }
     match better + worse + open + alike {
         0 => "No operation is done on both farms.".into(),
+        1 => format!("The one operation, against the farm as it is: {}.", parts.join(", ")),
         all => format!("Of {all} operations, against the farm as it is: {}.", parts.join(", ")),
     }
 }

@@ -2,22 +2,49 @@
 
 use crate::cli::Failure;
 use crate::cli::args::CompareArgs;
-use crate::script::Parameter;
+use crate::script::{Parameter, ScriptVariant};
 use crate::tables::Setting;
 
 /// A farm beside the one that is compared with.
 #[derive(Debug)]
 pub(super) struct Farm {
-    /// Its name: what is set, as in `drill_width_m=6`.
+    /// Its name; of a farm asked for what is set, as in `drill_width_m=6`.
     pub(super) name: String,
+    /// Whether the script has named it.
+    pub(super) by_script: bool,
     /// All that is set, what holds for every farm first.
     pub(super) set: Vec<(String, String)>,
     /// The parameters whose values are not the base's.
     pub(super) changes: Vec<Setting>,
 }
 
-/// The farms asked for; in what they differ is not known yet.
-pub(super) fn farms(args: &CompareArgs, parameters: &[Parameter]) -> Result<Vec<Farm>, Failure> {
+impl Farm {
+    /// How it was asked for.
+    fn told(&self) -> String {
+        if self.by_script {
+            format!("the variant \"{}\"", self.name)
+        } else {
+            format!("--with {}", self.name)
+        }
+    }
+}
+
+/// The farms asked for, else those that the script declares; in what they differ is not known yet.
+pub(super) fn farms(
+    args: &CompareArgs,
+    parameters: &[Parameter],
+    variants: &[ScriptVariant],
+) -> Result<Vec<Farm>, Failure> {
+    let with_all = |own: &[(String, String)]| args.farm.set.iter().chain(own).cloned().collect();
+    if args.with.is_empty() && !variants.is_empty() {
+        let farm = |of: &ScriptVariant| Farm {
+            name: of.name.clone(),
+            by_script: true,
+            set: with_all(&of.set),
+            changes: Vec::new(),
+        };
+        return Ok(variants.iter().map(farm).collect());
+    }
     if args.with.is_empty() {
         let help = match parameters.first() {
             Some(first) => {
@@ -36,8 +63,7 @@ pub(super) fn farms(args: &CompareArgs, parameters: &[Parameter]) -> Result<Vec<
     }
     let farm = |with: &crate::cli::args::Settings| {
         let texts: Vec<String> = with.0.iter().map(|(name, value)| format!("{name}={value}")).collect();
-        let set = args.farm.set.iter().chain(&with.0).cloned().collect();
-        Farm { name: texts.join(","), set, changes: Vec::new() }
+        Farm { name: texts.join(","), by_script: false, set: with_all(&with.0), changes: Vec::new() }
     };
     Ok(args.with.iter().map(farm).collect())
 }
@@ -60,14 +86,15 @@ pub(super) fn changed(base: &[Parameter], parameters: &[Parameter]) -> Vec<Setti
 pub(super) fn refuse_alike(farm: &Farm, before: &[Farm]) -> Result<(), Failure> {
     if farm.changes.is_empty() {
         return Err(Failure::Request(format!(
-            "--with {} changes nothing: the farm is so already\nGive another value, or leave it out.",
-            farm.name
+            "{} changes nothing: the farm is so already\nGive another value, or leave it out.",
+            farm.told()
         )));
     }
     match before.iter().find(|other| other.changes == farm.changes) {
         Some(other) => Err(Failure::Request(format!(
-            "--with {} and --with {} are the same farm\nLeave one of them out.",
-            other.name, farm.name
+            "{} and {} are the same farm\nLeave one of them out.",
+            other.told(),
+            farm.told()
         ))),
         None => Ok(()),
     }
