@@ -148,3 +148,32 @@ fn a_table_has_no_soil() {
     let error = study.run(&WaitsForTheSoil, Hooks::default()).unwrap_err().to_string();
     assert_eq!(error, "season 0, 2025-03-01: the policy failed: there is no record");
 }
+
+/// Recorded years are clusters: worked ten times over they are as many pairs as worked once, and say the same.
+#[test]
+fn differences_rest_on_the_years_and_not_on_the_seasons() {
+    // A drill of 0.5 ha/h is late in every year; held in the wet year, so is one of 1 ha/h.
+    let found = |order, seasons| {
+        let mut slow = farm(order);
+        slow.machines[0].work_rate_ha_h = Some(0.5);
+        let variants = [("base", farm(order)), ("slow", slow)]
+            .map(|(name, spec)| Variant::new(name, Farm::new(&spec).unwrap()).unwrap());
+        let study = Study { variants: variants.to_vec(), seasons, seed: 1, threads: 2 };
+        study.run(&WaitsForTheSoil, Hooks::default()).unwrap().comparisons
+    };
+    let once = found(Order::Replay, 3);
+    let row = once[0].rows[0];
+    assert_eq!((once[0].pairs, once[0].years), (3, true));
+    assert_eq!(
+        (row.late.both, row.late.only_variant, row.late.only_base, row.late.neither),
+        (1.0, 2.0, 0.0, 0.0)
+    );
+    // Neither a whole number of times nor the order of the draw matters; sums of many seasons round in their last bit.
+    for other in [found(Order::Replay, 30), found(Order::Replay, 100), found(Order::Resample, 200)] {
+        let again = other[0].rows[0];
+        assert_eq!((other[0].pairs, other[0].years), (3, true));
+        assert_eq!((again.late, again.days_late), (row.late, row.days_late));
+        assert!((again.area_late_ha.mean() - row.area_late_ha.mean()).abs() < 1e-12);
+        assert!((again.ha_days_late.mean() - row.ha_days_late.mean()).abs() < 1e-12);
+    }
+}

@@ -281,3 +281,83 @@ fn the_first_season_that_fails_stops_the_study() {
         assert!(error.starts_with("season 50, ") && error.ends_with("on purpose"), "{error}");
     }
 }
+
+#[test]
+fn comparisons_are_those_of_the_seasons() {
+    let (found, keep) = run(&study(300, 2));
+    assert_eq!(found.comparisons.len(), 2);
+    for (of, variant) in found.comparisons.iter().zip(1..) {
+        assert_eq!((of.variant, of.pairs, of.years), (variant, 300, false));
+        let rows: Vec<usize> = found.variants[0].risks.iter().map(|risk| risk.row).collect();
+        assert!(of.rows.iter().map(|row| row.base).filter(|row| rows.contains(row)).count() == rows.len());
+        assert!(of.only_base.is_empty() && of.only_variant.is_empty());
+        for row in &of.rows {
+            let pairs =
+                || keep.0.chunks_exact(3).map(|of| (of[0].1.rows[row.base], of[variant].1.rows[row.variant]));
+            let only_base = pairs().filter(|(base, other)| base.late && !other.late).count();
+            assert_eq!(row.late.only_base, only_base as f64);
+            assert_eq!(row.late.pairs(), 300.0);
+            let days: f64 =
+                pairs().map(|(base, other)| f64::from(other.days_late) - f64::from(base.days_late)).sum();
+            assert!((row.days_late.mean() - days / 300.0).abs() < 1e-9);
+            let ha: f64 = pairs().map(|(base, other)| other.area_late_ha - base.area_late_ha).sum();
+            assert!((row.area_late_ha.mean() - ha / 300.0).abs() < 1e-9);
+            let ha_days: f64 = pairs().map(|(base, other)| other.ha_days_late - base.ha_days_late).sum();
+            assert!((row.ha_days_late.mean() - ha_days / 300.0).abs() < 1e-9);
+        }
+    }
+    // More suitable land is what the wetter variant lacks.
+    assert!(found.comparisons[1].rows[0].late.difference() > 0.0);
+}
+
+#[test]
+fn swapped_variants_turn_every_sign_to_the_bit() {
+    let one = study(200, 2);
+    let mut other = one.clone();
+    other.variants.swap(0, 1);
+    let (one, other) = (run(&one).0, run(&other).0);
+    let mut differ = 0;
+    for (row, swapped) in one.comparisons[0].rows.iter().zip(&other.comparisons[0].rows) {
+        assert_eq!((row.base, row.variant), (swapped.variant, swapped.base));
+        assert_eq!(row.late.difference(), -swapped.late.difference());
+        assert_eq!(row.late.interval(), (-swapped.late.interval().1, -swapped.late.interval().0));
+        for (mean, swapped) in [
+            (row.days_late, swapped.days_late),
+            (row.area_late_ha, swapped.area_late_ha),
+            (row.ha_days_late, swapped.ha_days_late),
+        ] {
+            assert_eq!(mean.mean(), -swapped.mean());
+            let (low, high) = swapped.interval().unwrap();
+            assert_eq!(mean.interval(), Some((-high, -low)));
+        }
+        differ += usize::from(!row.alike());
+    }
+    assert!(differ > 0);
+}
+
+#[test]
+fn a_farm_against_itself_never_differs() {
+    let mut alike = study(100, 2);
+    alike.variants[1] = Variant { name: "again".into(), ..alike.variants[0].clone() };
+    let (found, _) = run(&alike);
+    assert!(found.comparisons[0].rows.iter().all(|row| row.alike() && !row.late.told_apart()));
+    assert!(found.comparisons[0].rows.len() >= 3);
+}
+
+#[test]
+fn rows_of_one_farm_alone_are_told() {
+    let mut spec = mixed();
+    spec.crops[0].following.retain(|operation| operation.name != "spraying");
+    spec.crops[0].following[0].name = "deep ploughing".into();
+    spec.crops[0].following[1].after = vec![link("deep ploughing")];
+    let mut farms = study(50, 1);
+    farms.variants.truncate(1);
+    farms.variants.push(Variant::new("other", Farm::new(&spec).unwrap()).unwrap());
+    let (found, _) = run(&farms);
+    let name = |variant: usize, row: usize| farms.variants[variant].plan.farm().rows[row].operation.as_str();
+    let of = &found.comparisons[0];
+    assert_eq!(of.only_base.iter().map(|row| name(0, *row)).collect::<Vec<_>>(), ["ploughing", "spraying"]);
+    assert_eq!(of.only_variant.iter().map(|row| name(1, *row)).collect::<Vec<_>>(), ["deep ploughing"]);
+    assert!(of.rows.iter().all(|row| name(0, row.base) == name(1, row.variant)));
+    assert_eq!(name(0, of.rows[0].base), "drilling");
+}

@@ -1,6 +1,7 @@
 //! Many seasons, several farms: workers on threads, and one collector who takes the seasons in order, so that
 //! every sum is the same to the byte for any number of threads.
 
+use super::pairs::{Comparison, Pairs};
 use super::risk::{Risk, Risks};
 use super::usage::{Usage, Uses};
 use super::window::{AtWork, Collecting, Window};
@@ -159,6 +160,8 @@ pub struct Findings {
     pub seasons: u64,
     /// For each variant.
     pub variants: Vec<VariantFindings>,
+    /// Each variant but the first against the first, which is the base.
+    pub comparisons: Vec<Comparison>,
 }
 
 /// What a study found of one farm.
@@ -217,6 +220,16 @@ impl Study {
                 (Risks::new(&variant.plan, years), Uses::new(&variant.plan))
             })
             .collect();
+        let recorded_of = |index: usize| {
+            let own = self.variants[index].weather.recorded();
+            self.variants[0].weather.recorded().or(own)
+        };
+        let mut pairs: Vec<Pairs> = (1..self.variants.len())
+            .map(|index| {
+                let farm = |index: usize| self.variants[index].plan.farm();
+                Pairs::new(farm(0), farm(index), index, recorded_of(index).map_or(0, |of| of.years().len()))
+            })
+            .collect();
         let mut seasons = 0;
         let mut failed = None;
         std::thread::scope(|scope| {
@@ -233,6 +246,12 @@ impl Study {
                         uses.add(outcome);
                         if let Some(sink) = &mut hooks.sink {
                             sink.season(variant, outcome);
+                        }
+                    }
+                    if let [base, others @ ..] = of_season {
+                        for ((pairs, other), index) in pairs.iter_mut().zip(others).zip(1..) {
+                            let year = recorded_of(index).map(|of| of.index_of(self.seed, base.season));
+                            pairs.add(base, other, year);
                         }
                     }
                     seasons += 1;
@@ -259,7 +278,8 @@ impl Study {
                 uses: uses.findings(variant, self.seed, self.threads),
             })
             .collect();
-        Ok(Findings { seasons, variants })
+        let comparisons = pairs.into_iter().map(Pairs::findings).collect();
+        Ok(Findings { seasons, variants, comparisons })
     }
 
     /// Works one season of one variant, and notes what happens: the same season as in [`Study::run`].

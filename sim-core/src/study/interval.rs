@@ -2,7 +2,7 @@
 //! anything of a quantile. What is counted is not known here.
 
 /// The standard normal quantile of 0.975, for two-sided 95 % intervals.
-const Z_95: f64 = 1.959_963_984_540_054;
+pub(super) const Z_95: f64 = 1.959_963_984_540_054;
 
 /// The 95 % interval of Wilson (1927) for a proportion of which `count` of `seasons` were seen; 0 to 1
 /// where there were no seasons.

@@ -1,13 +1,15 @@
 //! Seasons in bulk, and exact laws to check them against.
 //!
 //! What lives here: running many seasons of one or several farms on the same skies, their risk with its
-//! intervals, what their machines and people are used for, and the laws of simple cases in closed form. What
+//! intervals, how they differ pair by pair, what their machines and people are used for, and the laws of simple cases in closed form. What
 //! does not: scripts, files, printing.
 
 mod bulk;
 pub mod exact;
 pub mod interval;
 mod need;
+mod paired;
+mod pairs;
 mod record;
 mod refit;
 mod risk;
@@ -15,6 +17,8 @@ mod usage;
 mod window;
 
 pub use bulk::{Findings, Hooks, PolicyMaker, Sink, Study, Variant, VariantFindings};
+pub use paired::{PairedMean, PairedShare};
+pub use pairs::{ComparedRow, Comparison};
 pub use refit::{RefitError, Refits};
 pub use risk::{Quantile, Risk};
 pub use usage::{Resource, ResourceKind, SKIES_FOR_HOURS, Usage};

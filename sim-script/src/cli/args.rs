@@ -17,6 +17,8 @@ pub(super) struct Args {
 pub(super) enum Command {
     /// Work the farm through many seasons, and say how likely each operation is to finish late
     Run(RunArgs),
+    /// Work farms that differ in some parameters under the same skies, and say which is better at what
+    Compare(CompareArgs),
     /// Read a farm and say what was understood
     Check(CheckArgs),
     /// Judge a daily record: which days suit which work, how they hang together, how the years differ
@@ -67,6 +69,35 @@ pub(super) struct RunArgs {
     #[arg(long)]
     pub(super) all: bool,
 }
+
+#[derive(Debug, clap::Args)]
+pub(super) struct CompareArgs {
+    #[command(flatten)]
+    pub(super) farm: FarmArgs,
+    /// A farm to compare with the farm as it is: the parameters in which it differs; can be given several times
+    /// [default: the variants that the script declares]
+    #[arg(long, value_name = "NAME=VALUE[,NAME=VALUE]...", value_parser = settings)]
+    pub(super) with: Vec<Settings>,
+    /// How many seasons to work [default: 10000; each recorded year once where a record is replayed]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(2..))]
+    pub(super) seasons: Option<u64>,
+    /// The seed of the weather: the same seed gives the same years
+    #[arg(long, value_name = "S", default_value_t = 1)]
+    pub(super) seed: u64,
+    /// How many threads to use; the results are the same for any number [default: as many as there are cores]
+    #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub(super) threads: Option<u16>,
+    /// Write tables (CSV) and their descriptor into this folder
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+    /// Show every operation that differs
+    #[arg(long)]
+    pub(super) all: bool,
+}
+
+/// Parameters with their values, as texts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Settings(pub(super) Vec<(String, String)>);
 
 #[derive(Debug, clap::Args)]
 pub(super) struct CheckArgs {
@@ -155,6 +186,21 @@ fn weight() -> impl clap::builder::TypedValueParser<Value = MachineWeight> {
     // Names that are none do not come as far as the default.
     PossibleValuesParser::new(MachineWeight::NAMES)
         .map(|name| MachineWeight::named(&name).unwrap_or_default())
+}
+
+/// Reads `NAME=VALUE[,NAME=VALUE]...`.
+fn settings(text: &str) -> Result<Settings, String> {
+    let read: Vec<(String, String)> =
+        text.split(',').map(setting).collect::<Result<_, _>>().map_err(|_| {
+            "write NAME=VALUE, and a comma between several, for example drill_width_m=6,operators=3"
+                .to_string()
+        })?;
+    for (index, (name, _)) in read.iter().enumerate() {
+        if read[..index].iter().any(|(before, _)| before == name) {
+            return Err(format!("it sets {name} twice; for two farms to compare write --with twice"));
+        }
+    }
+    Ok(Settings(read))
 }
 
 /// Reads `NAME=VALUE`.

@@ -3,7 +3,7 @@
 use super::Failure;
 use super::args::FarmArgs;
 use super::embedded::{DEMO, DEMO_FILES, DEMO_NAME};
-use crate::script::{Parameter, Script};
+use crate::script::{Parameter, Script, ScriptVariant};
 use sim_core::farm::Farm;
 use sim_core::farm::spec::FarmSpec;
 
@@ -17,6 +17,8 @@ pub(super) struct Loaded {
     pub(super) parameters: Vec<Parameter>,
     /// The decisions that the script takes over, by their keys.
     pub(super) decides: Vec<&'static str>,
+    /// The variants that the script declares.
+    pub(super) variants: Vec<ScriptVariant>,
 }
 
 pub(super) fn load(args: &FarmArgs) -> Result<Loaded, Failure> {
@@ -24,9 +26,21 @@ pub(super) fn load(args: &FarmArgs) -> Result<Loaded, Failure> {
         Some(path) => Script::from_file(path)?,
         None => Script::embedded(DEMO_NAME, DEMO, DEMO_FILES),
     };
-    let said = script.evaluate(&args.set)?;
+    load_with(script, &args.set)
+}
+
+/// The farm of a script under some settings.
+pub(super) fn load_with(script: Script, set: &[(String, String)]) -> Result<Loaded, Failure> {
+    let said = script.evaluate(set)?;
     let farm = Farm::new(&said.farm).map_err(|error| said.explain(&error))?;
-    Ok(Loaded { script, spec: said.farm, farm, parameters: said.parameters, decides: said.decides })
+    Ok(Loaded {
+        script,
+        spec: said.farm,
+        farm,
+        parameters: said.parameters,
+        decides: said.decides,
+        variants: said.variants,
+    })
 }
 
 /// The parameters that are not at their defaults: "drill_width_m = 6 (default 4)".

@@ -5,6 +5,7 @@
 
 mod args;
 mod check;
+mod compare;
 mod completions;
 mod days;
 mod embedded;
@@ -18,6 +19,7 @@ mod run;
 mod summary;
 #[cfg(test)]
 mod tests;
+mod work;
 
 use crate::script::ScriptError;
 use crate::tables::OutError;
@@ -100,6 +102,7 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     };
     let done = match &args.command {
         Command::Run(args) => run::run(args),
+        Command::Compare(args) => compare::compare(args),
         Command::Check(args) => check::check(args),
         Command::Days(args) => days::days(args),
         Command::New(args) => new::new(args),

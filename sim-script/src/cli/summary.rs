@@ -3,8 +3,8 @@
 use super::load::changes;
 use super::odd;
 use super::plain::{Fit, Plain, wrapped};
-use crate::script::Parameter;
-use crate::words::{self, day_month, number, percent_interval, thousands, years};
+use crate::script::{Parameter, ScriptVariant};
+use crate::words::{self, day_month, number, one_after_another, percent_interval, thousands, years};
 use sim_core::farm::{Farm, Row};
 use sim_core::season::Cause;
 use sim_core::study::{Quantile, Risk, Variant, VariantFindings};
@@ -75,6 +75,24 @@ pub(super) fn summary(facts: &Facts<'_>) -> String {
     }
     text.push('\n');
     wrapped(&mut text, words::CAUTION);
+    text
+}
+
+/// A line about farms that a script would have compared.
+pub(super) fn variants(variants: &[ScriptVariant]) -> String {
+    let names: Vec<String> = variants.iter().map(|variant| format!("\"{}\"", variant.name)).collect();
+    let mut text = String::new();
+    if !names.is_empty() {
+        let (has, them) = if names.len() == 1 { ("a variant", "it") } else { ("variants", "them") };
+        text.push('\n');
+        wrapped(
+            &mut text,
+            &format!(
+                "The script has {has}, {}: `dryspell compare` works {them} beside this farm.",
+                one_after_another(&names)
+            ),
+        );
+    }
     text
 }
 

@@ -135,6 +135,7 @@ fn every_table_has_its_columns() {
             script: script.name(),
             source: script.source(),
             parameters: settings(&parameters),
+            changes: Vec::new(),
             seed: 1,
             seasons: 500,
             asked: 500,

@@ -8,6 +8,7 @@ use super::part::{Part, PartData};
 use super::policy::PolicyPart;
 use super::read::{self, Mistake, Value, describe};
 use super::source::{Mark, Source, TokenKind};
+use super::variant::{self, Declared};
 use super::verb::Verb;
 use super::{csv_rows, make, record};
 use crate::words::nearest;
@@ -37,6 +38,8 @@ pub(crate) struct Evaluation {
     set: Vec<(String, String)>,
     pub(crate) places: RefCell<Vec<Place>>,
     pub(crate) parameters: RefCell<Vec<Parameter>>,
+    /// The variants that the script has declared.
+    pub(super) variants: RefCell<Vec<Declared>>,
     bytes: Cell<usize>,
     /// Whether the script has been evaluated, and only its decisions are asked for.
     deciding: Cell<bool>,
@@ -54,6 +57,7 @@ impl Evaluation {
             set: set.to_vec(),
             places: RefCell::new(Vec::new()),
             parameters: RefCell::new(Vec::new()),
+            variants: RefCell::new(Vec::new()),
             bytes: Cell::new(0),
             deciding: Cell::new(false),
             farms: RefCell::new(Vec::new()),
@@ -109,6 +113,12 @@ impl Evaluation {
         }
         match verb.name {
             "param" => return self.param(offset, &arguments).map_err(at_call),
+            "variant" => {
+                let mut variants = self.variants.borrow_mut();
+                let declared = variant::declare(offset, &arguments, &variants).map_err(at_call)?;
+                variants.push(declared);
+                return Ok(Dynamic::UNIT);
+            }
             "suitable_days" | "drivers_from" => return self.table(offset, verb, arguments),
             "replay" | "resample" | "table" => return self.record(offset, verb, arguments),
             _ => {}

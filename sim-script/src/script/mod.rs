@@ -43,6 +43,7 @@ mod policy;
 mod read;
 mod record;
 mod source;
+mod variant;
 mod verb;
 mod verbs;
 
@@ -52,6 +53,8 @@ mod tests;
 pub use error::ScriptError;
 pub use parameter::{Parameter, ParameterValue};
 pub use policy::{DecidedBy, Decider, Deciders, OF_DAY, OF_GROUND, OF_JOB, Property, Scripted, about_memory};
+pub(crate) use variant::BASE;
+pub use variant::ScriptVariant;
 pub use verb::{Argument, Gives, Key, Kind, Need, PartKind, Verb};
 pub use verbs::{TOPICS, Topic, all_verbs, verb};
 
@@ -82,6 +85,8 @@ pub struct Evaluated {
     pub parameters: Vec<Parameter>,
     /// The decisions that the script takes over from the manager, by their keys.
     pub decides: Vec<&'static str>,
+    /// The variants that the script declares, in its order.
+    pub variants: Vec<ScriptVariant>,
     places: Vec<Place>,
 }
 
@@ -138,8 +143,10 @@ impl Script {
         if let Some(error) = evaluation.unknown_setting() {
             return Err(error);
         }
+        let variants = variant::variants(&evaluation)?;
         Ok(Evaluated {
             farm,
+            variants,
             parameters: evaluation.parameters.take(),
             decides: policy.iter().flat_map(PolicyPart::closures).map(|(name, _)| name).collect(),
             places: evaluation.places.take(),

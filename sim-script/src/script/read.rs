@@ -323,7 +323,7 @@ impl Place<'_> {
                 })?;
                 Ok(Value::Whole(seconds))
             }
-            Kind::Map | Kind::Any => Err(self.wrong(kind, given)),
+            Kind::Map | Kind::Settings | Kind::Any => Err(self.wrong(kind, given)),
         }
     }
 

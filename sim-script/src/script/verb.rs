@@ -47,6 +47,8 @@ pub enum Gives {
     Flag,
     /// The season's memory.
     Memory,
+    /// Nothing: it is a statement.
+    Nothing,
     /// A number, a text or a flag.
     Any,
 }
@@ -56,6 +58,7 @@ impl Gives {
     #[must_use]
     pub const fn words(self) -> &'static str {
         match self {
+            Self::Nothing => "nothing",
             Self::Part => "a part of a farm",
             Self::Number => "a number",
             Self::Whole => "a whole number",
@@ -152,6 +155,8 @@ pub enum Kind {
     Parts(PartKind),
     /// A map with the verb's keys.
     Map,
+    /// A map of the script's own parameters with values.
+    Settings,
     /// A time of the day, `"HH:MM"`.
     Clock,
     /// A closure of one value, which is called so.
@@ -189,6 +194,7 @@ impl Kind {
                 format!("{}{}", if one { "" } else { "a list of " }, verbs.join(" or "))
             }
             Self::Map => "a map, #{ ... }".into(),
+            Self::Settings => "a map of parameters, #{ drill_width_m: 6.0 }".into(),
             Self::Clock => "a time of the day in quotes, \"HH:MM\"".into(),
             Self::Closure(of) => format!("a closure, |{of}| ..."),
             Self::Any => "a number, a text, true or false".into(),

@@ -30,7 +30,7 @@ pub(crate) struct Table {
 }
 
 /// The order in which tables are listed.
-pub(crate) const ORDER: [&str; 6] = ["risk", "finish", "seasons", "use", "waits", "trace"];
+pub(crate) const ORDER: [&str; 7] = ["compare", "risk", "finish", "seasons", "use", "waits", "trace"];
 
 const fn column(name: &'static str, kind: Kind, unit: &'static str, about: &'static str) -> Column {
     Column { name, kind, unit, about }
@@ -121,7 +121,7 @@ pub(crate) const RISK: Table = Table {
             "p_late_record_low",
             Kind::Number,
             "1",
-            "Lower end of the 95 % interval of p_late that so few recorded years leave: of years worked as they were from drawing them anew (and Wilson's for as many years); of a table fitted to a record from fitting it again to years drawn anew, the error of the simulation added; empty unless a record is used.",
+            "Lower end of the 95 % interval of p_late that so few recorded years leave: of years worked as they were from drawing them anew (and Wilson's for as many years); of a table fitted to a record from fitting it again to years drawn anew, the error of the simulation added; empty unless a record is used, and where a table was not fitted again.",
         ),
         column("p_late_record_high", Kind::Number, "1", "Upper end of it."),
         column("p_unfinished", Kind::Number, "1", "Chance that not all of its area is done at all."),
@@ -153,6 +153,71 @@ pub(crate) const RISK: Table = Table {
             "ha d",
             "Mean of undone area over the time after the due day.",
         ),
+    ],
+};
+
+const LOW: &str = "Lower end of its 95 % interval (paired t).";
+const HIGH: &str = "Upper end of it.";
+
+pub(crate) const COMPARE: Table = Table {
+    name: "compare",
+    about: "Each operation that the base and a variant both have, season by season under the same skies; differences are the variant's less the base's: below 0 the variant is better.",
+    columns: &[
+        column("base", Kind::Text, "", "The farm that is compared with."),
+        VARIANT,
+        CROP,
+        OPERATION,
+        column("pairs", Kind::Whole, "", "How many pairs the figures rest on."),
+        column(
+            "pairs_are",
+            Kind::Text,
+            "",
+            "seasons; or years: recorded years that were worked as they were, each counted once however often it was worked, so that the chances can differ from those in risk.csv.",
+        ),
+        column(
+            "late_both",
+            Kind::Number,
+            "",
+            "Pairs in which both were late; of a year the share of its seasons.",
+        ),
+        column("late_variant_only", Kind::Number, "", "Pairs in which only the variant was late."),
+        column("late_base_only", Kind::Number, "", "Pairs in which only the base was late."),
+        column("late_neither", Kind::Number, "", "Pairs in which neither was late."),
+        column("p_late_base", Kind::Number, "1", "Chance that the base is late."),
+        column("p_late_variant", Kind::Number, "1", "Chance that the variant is late."),
+        column("p_late_difference", Kind::Number, "1", "Difference of these chances."),
+        column(
+            "p_late_difference_low",
+            Kind::Number,
+            "1",
+            "Lower end of its 95 % interval (Newcombe 1998, method 10). Where the interval leaves out 0, the two can be told apart.",
+        ),
+        column("p_late_difference_high", Kind::Number, "1", HIGH),
+        column(
+            "p_late_pairs_more",
+            Kind::Whole,
+            "",
+            "How many more pairs would tell this difference from none, were it so in them too; 0: it is told apart; empty: no number would.",
+        ),
+        column("days_late_difference", Kind::Number, "d", "Mean difference in days late."),
+        column("days_late_difference_low", Kind::Number, "d", LOW),
+        column("days_late_difference_high", Kind::Number, "d", HIGH),
+        column(
+            "area_late_ha_difference",
+            Kind::Number,
+            "ha",
+            "Mean difference in the area not done by the end of the due day.",
+        ),
+        column("area_late_ha_difference_low", Kind::Number, "ha", LOW),
+        column("area_late_ha_difference_high", Kind::Number, "ha", HIGH),
+        column(
+            "ha_days_late_difference",
+            Kind::Number,
+            "ha d",
+            "Mean difference in undone area over the time after the due day.",
+        ),
+        column("ha_days_late_difference_low", Kind::Number, "ha d", LOW),
+        column("ha_days_late_difference_high", Kind::Number, "ha d", HIGH),
     ],
 };
 

@@ -23,6 +23,8 @@ pub struct Origin<'a> {
     pub source: &'a str,
     /// The script's parameters.
     pub parameters: Vec<Setting>,
+    /// The parameters in which each variant after the first differs from it; its own value is the default there.
+    pub changes: Vec<Vec<Setting>>,
     /// The seed.
     pub seed: u64,
     /// Seasons worked.
@@ -60,6 +62,8 @@ struct Package<'a> {
     seasons_asked: u64,
     #[serde(skip_serializing_if = "Option::is_none")]
     season_traced: Option<u64>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    variants: Vec<VariantEntry<'a>>,
     weather: Vec<VariantWeather<'a>>,
     caution: &'static str,
     resources: Vec<Resource>,
@@ -69,6 +73,20 @@ struct Package<'a> {
 struct ScriptEntry<'a> {
     name: &'a str,
     sha256: String,
+}
+
+/// In what a variant differs from the first.
+#[derive(Serialize)]
+struct VariantEntry<'a> {
+    variant: &'a str,
+    changes: Vec<Change<'a>>,
+}
+
+#[derive(Serialize)]
+struct Change<'a> {
+    name: &'a str,
+    value: &'a str,
+    base: &'a str,
 }
 
 #[derive(Serialize)]
@@ -152,6 +170,12 @@ impl Resource {
     }
 }
 
+impl<'a> Change<'a> {
+    fn new(of: &'a Setting) -> Self {
+        Self { name: &of.name, value: &of.value, base: &of.default }
+    }
+}
+
 impl Field {
     fn new(column: &Column) -> Self {
         let kind = match column.kind {
@@ -185,6 +209,16 @@ pub(super) fn write(to: &mut impl Write, origin: &Origin<'_>, resources: Vec<Res
         seasons: origin.seasons,
         seasons_asked: origin.asked,
         season_traced: origin.traced,
+        variants: origin
+            .variants
+            .iter()
+            .skip(1)
+            .zip(&origin.changes)
+            .map(|(variant, changes)| VariantEntry {
+                variant: &variant.name,
+                changes: changes.iter().map(Change::new).collect(),
+            })
+            .collect(),
         weather: origin
             .variants
             .iter()

@@ -8,6 +8,7 @@
 //! be said.
 
 pub(crate) mod column;
+mod compare;
 mod days_package;
 mod descriptor;
 mod folder;
@@ -18,6 +19,8 @@ mod trace;
 pub(crate) mod weekly;
 mod write;
 
+pub(crate) use compare::pairs_more;
+pub use compare::write_compare;
 pub(crate) use days_package::{DaysOrigin, RuleEntry, days_package, table_text};
 pub use descriptor::{Origin, Setting};
 pub(crate) use folder::{DESCRIPTOR, write_whole};

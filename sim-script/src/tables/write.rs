@@ -139,7 +139,7 @@ pub fn write_use(out: &mut OutFolder, variants: &[Variant], found: &Findings) ->
     })
 }
 
-fn table(
+pub(super) fn table(
     out: &mut OutFolder,
     table: &'static Table,
     fill: impl FnOnce(&mut Csv) -> csv::Result<()>,
@@ -155,7 +155,7 @@ fn names<'f>(farm: &'f Farm, risk: &Risk) -> (&'f str, &'f str) {
 }
 
 /// A chance in six decimals: what is written of it and of its complement adds to 1.
-fn chance(chance: f64) -> String {
+pub(super) fn chance(chance: f64) -> String {
     number(chance, 6)
 }
 

@@ -16,6 +16,7 @@ const fn gives(of: Gives) -> &'static str {
         Gives::Text => "String",
         Gives::Flag => "bool",
         Gives::Memory => "memory",
+        Gives::Nothing => "()",
         Gives::Any => "?",
     }
 }
@@ -30,7 +31,7 @@ const fn holds(of: Kind) -> &'static str {
             "String"
         }
         Kind::Groups | Kind::Days => "Array",
-        Kind::Map => "Map",
+        Kind::Map | Kind::Settings => "Map",
         Kind::Closure(_) => "FnPtr",
         Kind::Texts | Kind::When | Kind::Hours | Kind::Spell | Kind::Links | Kind::Parts(_) | Kind::Any => {
             "?"

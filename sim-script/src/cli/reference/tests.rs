@@ -95,8 +95,10 @@ fn definitions_are_those_of_the_engine() {
         let (arguments, gives) = rest.strip_suffix(';').unwrap().split_once(") -> ").unwrap();
         let arguments: Vec<(&str, &str)> =
             arguments.split(", ").map(|argument| argument.split_once(": ").unwrap()).collect();
-        let known =
-            ["String", "Map", "Array", "FnPtr", "int", "float", "bool", "part", "job", "day", "memory", "?"];
+        let known = [
+            "String", "Map", "Array", "FnPtr", "int", "float", "bool", "part", "job", "day", "memory", "()",
+            "?",
+        ];
         assert!(known.contains(&gives) && arguments.iter().all(|(_, of)| known.contains(of)), "{line}");
         let names: Vec<&str> = arguments.iter().map(|(name, _)| *name).collect();
         let script = format!("fn {}({}) {{}}", name.trim_start_matches("get "), names.join(", "));

@@ -3,6 +3,7 @@
 mod mistakes;
 mod policy;
 mod settings;
+mod variants;
 mod verbs;
 mod walls;
 

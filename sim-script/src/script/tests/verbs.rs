@@ -201,6 +201,7 @@ fn examples_run() {
                     Gives::Whole => given.is_int(),
                     Gives::Text => given.is_string(),
                     Gives::Flag => given.is_bool(),
+                    Gives::Nothing => given.is_unit(),
                     Gives::Any => given.is_int() || given.is_float() || given.is_string() || given.is_bool(),
                     Gives::Memory => false,
                 };

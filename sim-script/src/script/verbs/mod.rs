@@ -8,6 +8,7 @@ mod reckoning;
 mod weather;
 
 use super::policy::POLICY;
+use super::variant::VARIANT;
 use super::verb::{Argument, Key, Kind, Need, Verb};
 use crops::{AFTER_OPERATION, CROP, DAYS_AFTER, OPERATION};
 use kit::{CONTRACTOR, HOURS, MACHINE, OUTFIT, PERSON};
@@ -54,8 +55,8 @@ pub const TOPICS: &[Topic] = &[
     },
     Topic { heading: "Decisions", verbs: &[&POLICY] },
     Topic {
-        heading: "Parameters, and reckoning with days and hours",
-        verbs: &[&PARAM, &ADD_DAYS, &DAYS_BETWEEN, &HOURS_FROM],
+        heading: "Parameters, variants, and reckoning with days and hours",
+        verbs: &[&PARAM, &VARIANT, &ADD_DAYS, &DAYS_BETWEEN, &HOURS_FROM],
     },
 ];
 
