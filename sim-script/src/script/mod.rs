@@ -158,7 +158,7 @@ impl Script {
         let evaluation = Rc::new(Evaluation::new(Arc::clone(&self.source), self.folder.clone(), set));
         let engine = engine::engine(&evaluation);
         let ast = engine.compile(self.source()).map_err(|error| explain::parse_error(&evaluation, &error))?;
-        policy::closures_stand_in_policies(&self.source)?;
+        policy::closures_stand_in_policies(&evaluation, &ast)?;
         explain::shadowed_verb(&evaluation, &ast)?;
         let result = engine
             .eval_ast::<rhai::Dynamic>(&ast)

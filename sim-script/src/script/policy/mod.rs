@@ -13,10 +13,11 @@ pub use property::{OF_DAY, OF_GROUND, OF_JOB, Property, about_memory};
 pub(super) use views::register;
 
 use super::error::ScriptError;
+use super::evaluation::Evaluation;
 use super::read::Values;
 use super::source::{Mark, Source, TokenKind};
 use super::verb::{Argument, Gives, Key, Kind, Need, Verb};
-use rhai::{AST, Dynamic, FnPtr};
+use rhai::{AST, ASTNode, Dynamic, Expr, FnPtr};
 use std::sync::Arc;
 
 /// The most steps that one decision may take.
@@ -157,54 +158,49 @@ fn weight(value: &Dynamic) -> usize {
 
 /// Refuses closures that stand anywhere but as a decision of `policy(#{ ... })`: elsewhere they could hold any number of
 /// values that no size check sees.
-pub(super) fn closures_stand_in_policies(source: &Arc<Source>) -> Result<(), ScriptError> {
+pub(super) fn closures_stand_in_policies(evaluation: &Evaluation, ast: &AST) -> Result<(), ScriptError> {
+    let source = &evaluation.script;
+    let (mut wrong, mut seen) = (None, Vec::new());
+    // Where closures are is what Rhai says; what stands around one is read off the text.
+    ast.walk(&mut |path: &[ASTNode<'_>]| {
+        if let Some(ASTNode::Expr(Expr::DynamicConstant(value, position))) = path.last()
+            && let Some(closure) = value.clone().try_cast::<FnPtr>()
+        {
+            seen.push(closure.fn_name().to_string());
+            let at = source.token_at(evaluation.offset(*position));
+            if !is_decision(source, at) {
+                wrong = Some(source.span_at(evaluation.offset(*position)));
+            }
+        }
+        wrong.is_none()
+    });
+    // The walk leaves out what follows a `break`.
+    let hidden = |name: &str| name.starts_with("anon$") && !seen.iter().any(|seen| seen == name);
+    let last = || source.span_at(source.text.len());
+    let wrong = wrong.or_else(|| ast.iter_functions().any(|of| hidden(of.name)).then(last));
+    match wrong {
+        None => Ok(()),
+        Some(span) => Err(ScriptError::new("a closure can stand only as a decision of policy(...)")
+            .at(source, span)
+            .help(format!("for example {}; elsewhere write a function with fn", POLICY.example))),
+    }
+}
+
+/// Whether the token of this number begins the value of a key of `policy(#{ ... })`.
+fn is_decision(source: &Source, at: usize) -> bool {
     let tokens = source.tokens();
     let mut open: Vec<usize> = Vec::new();
-    // The bar that ends the parameters of a closure, where one has begun.
-    let mut parameters_end = None;
-    for (at, token) in tokens.iter().enumerate() {
+    for (number, token) in tokens.iter().enumerate().take(at) {
         match token.kind {
-            TokenKind::Open => open.push(at),
+            TokenKind::Open => open.push(number),
             TokenKind::Close => drop(open.pop()),
-            TokenKind::Sign if source.word(*token) == "|" && parameters_end == Some(at) => {
-                parameters_end = None
-            }
-            TokenKind::Sign if source.word(*token) == "|" => {
-                let Some(before) = at.checked_sub(1).map(|before| tokens[before]) else { continue };
-                let ends_a_value = match before.kind {
-                    TokenKind::Word => {
-                        !matches!(source.word(before), "return" | "in" | "if" | "while" | "else")
-                    }
-                    TokenKind::Number | TokenKind::Text | TokenKind::Close => true,
-                    TokenKind::Open | TokenKind::Sign => false,
-                };
-                // Between two bars that touch there is an `or` after a value, and a closure without values elsewhere.
-                let second_of_two = source.word(before) == "|" && before.end == token.start;
-                if ends_a_value || second_of_two {
-                    continue;
-                }
-                let in_policy = || {
-                    let [.., call, map] = open.as_slice() else { return false };
-                    let verb = call.checked_sub(1).map(|verb| source.word(tokens[verb]));
-                    source.word(tokens[*map]) == "#{"
-                        && source.word(tokens[*call]) == "("
-                        && verb == Some("policy")
-                };
-                if source.word(before) != ":" || !in_policy() {
-                    return Err(ScriptError::new("a closure can stand only as a decision of policy(...)")
-                        .at(source, token.start..token.end)
-                        .help(format!(
-                            "for example {}; elsewhere write a function with fn",
-                            POLICY.example
-                        )));
-                }
-                parameters_end = tokens[at + 1..]
-                    .iter()
-                    .position(|token| source.word(*token) == "|")
-                    .map(|bar| at + 1 + bar);
-            }
             _ => {}
         }
     }
-    Ok(())
+    let word = |number: usize| tokens.get(number).map(|token| source.word(*token));
+    let [.., call, map] = open.as_slice() else { return false };
+    let verb = call.checked_sub(1).and_then(word);
+    word(at) == Some("|")
+        && at.checked_sub(1).and_then(word) == Some(":")
+        && (verb, word(*call), word(*map)) == (Some("policy"), Some("("), Some("#{"))
 }

@@ -225,6 +225,14 @@ fn closures_stand_only_in_policies() {
         "policy(#{ rank: |job| { let g = |x| x; 1 } });",
         "if true { |x| x } else { 1 }",
         "switch 1 { 1 => |x| x }",
+        "if true { } |x| x",
+        "loop { break |x| x }",
+        "let p = policy(#{ rank: |x| x }); loop { break [|x| x]; }",
+        "let b = 1; let p = policy(#{ rank: |x| b }); loop { break [|x| b]; }",
+        "try { throw |x| x } catch (e) { e }",
+        "let list = []; `${ list.push(|x| x); 1 }`",
+        "let list = []; `${ `${ list.push(|x| x); 1 }` }`",
+        "let big = 1; let f = [|x| x + big];",
     ] {
         assert_eq!(told(text), "a closure can stand only as a decision of policy(...)", "{text}");
     }
