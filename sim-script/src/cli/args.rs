@@ -41,13 +41,9 @@ pub(super) struct FarmArgs {
     pub(super) set: Vec<(String, String)>,
 }
 
+/// How seasons are worked, and where their tables go.
 #[derive(Debug, clap::Args)]
-pub(super) struct RunArgs {
-    #[command(flatten)]
-    pub(super) farm: FarmArgs,
-    /// How many seasons to work [default: 10000; each recorded year once where a record is replayed]
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
-    pub(super) seasons: Option<u64>,
+pub(super) struct WorkArgs {
     /// The seed of the weather: the same seed gives the same years
     #[arg(long, value_name = "S", default_value_t = 1)]
     pub(super) seed: u64,
@@ -57,6 +53,17 @@ pub(super) struct RunArgs {
     /// Write tables (CSV) and their descriptor into this folder
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
+}
+
+#[derive(Debug, clap::Args)]
+pub(super) struct RunArgs {
+    #[command(flatten)]
+    pub(super) farm: FarmArgs,
+    /// How many seasons to work [default: 10000; each recorded year once where a record is replayed]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    pub(super) seasons: Option<u64>,
+    #[command(flatten)]
+    pub(super) work: WorkArgs,
     /// Tell what happens in this season (0 is the first): trace.csv in the folder of --out; without --out
     /// only this table, on standard output
     #[arg(long, value_name = "SEASON")]
@@ -81,15 +88,8 @@ pub(super) struct CompareArgs {
     /// How many seasons to work [default: 10000; each recorded year once where a record is replayed]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(2..))]
     pub(super) seasons: Option<u64>,
-    /// The seed of the weather: the same seed gives the same years
-    #[arg(long, value_name = "S", default_value_t = 1)]
-    pub(super) seed: u64,
-    /// How many threads to use; the results are the same for any number [default: as many as there are cores]
-    #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub(super) threads: Option<u16>,
-    /// Write tables (CSV) and their descriptor into this folder
-    #[arg(long, value_name = "DIR")]
-    pub(super) out: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) work: WorkArgs,
     /// Show every operation that differs
     #[arg(long)]
     pub(super) all: bool,
