@@ -103,7 +103,7 @@ impl Evaluation {
         arguments: Vec<Dynamic>,
     ) -> Result<Dynamic, ScriptError> {
         let at_call = |mistake| self.error(offset, mistake);
-        let reckons = matches!(verb.name, "add_days" | "days_between" | "hours_from");
+        let reckons = verb.reckons();
         if self.deciding.get() && !reckons {
             return Err(at_call(Mistake::new(
                 Mark::Call,
@@ -129,6 +129,7 @@ impl Evaluation {
         if reckons {
             return match make::reckon(verb.name, &mut values).map_err(at_call)? {
                 Value::Whole(whole) => Ok(whole.into()),
+                Value::Number(number) => Ok(number.into()),
                 Value::Text(text) => Ok(text.into()),
                 _ => Ok(Dynamic::UNIT),
             };

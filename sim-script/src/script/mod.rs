@@ -52,7 +52,7 @@ mod tests;
 
 pub use error::ScriptError;
 pub use parameter::{Parameter, ParameterValue};
-pub use policy::{DecidedBy, Decider, Deciders, OF_DAY, OF_GROUND, OF_JOB, Property, Scripted, about_memory};
+pub use policy::{DecidedBy, Decider, Deciders, GROUND, Property, Scripted, VIEWS, View, about_memory};
 pub(crate) use variant::BASE;
 pub use variant::ScriptVariant;
 pub use verb::{Argument, Gives, Key, Kind, Need, PartKind, Verb};
@@ -148,7 +148,7 @@ impl Script {
             farm,
             variants,
             parameters: evaluation.parameters.take(),
-            decides: policy.iter().flat_map(PolicyPart::closures).map(|(name, _)| name).collect(),
+            decides: policy.as_ref().map(PolicyPart::decides).unwrap_or_default(),
             places: evaluation.places.take(),
         })
     }

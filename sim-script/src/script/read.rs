@@ -35,6 +35,7 @@ pub(crate) enum Value {
     Flag(bool),
     Text(String),
     Texts(Vec<String>),
+    Numbers(Vec<f64>),
     Groups(Vec<Vec<String>>),
     Day(MonthDay),
     Days(Vec<MonthDay>),
@@ -96,6 +97,7 @@ impl Values {
         flag: Flag -> bool;
         text: Text -> String;
         texts: Texts -> Vec<String>;
+        numbers: Numbers -> Vec<f64>;
         groups: Groups -> Vec<Vec<String>>;
         day: Day -> MonthDay;
         days: Days -> Vec<MonthDay>;
@@ -116,6 +118,7 @@ impl Values {
             Value::Text(text) => text.len(),
             Value::Texts(list) => texts(list),
             Value::Groups(groups) => groups.iter().map(|group| texts(group) + 24).sum(),
+            Value::Numbers(list) => list.len() * 8,
             Value::Days(days) => days.len() * 2,
             Value::Hours(hours) => hours.len() * 64,
             Value::Links(links) => links.iter().map(|link| link.operation.len() + 96).sum(),
@@ -277,6 +280,12 @@ impl Place<'_> {
                 })
             }
             Kind::Texts => self.texts(kind, given).map(Value::Texts),
+            Kind::Numbers => {
+                let list = given.as_array_ref().ok().filter(|list| !list.is_empty());
+                let list = list.ok_or_else(|| self.wrong(kind, given))?;
+                let numbers = list.iter().map(|item| self.number(kind, item));
+                numbers.collect::<Result<_, _>>().map(Value::Numbers)
+            }
             Kind::Groups => {
                 let list = given.as_array_ref().map_err(|_| self.wrong(kind, given))?;
                 let groups = list.iter().map(|group| match group.is_array() {

@@ -1,4 +1,4 @@
-//! The words for parameters and for reckoning with days and hours.
+//! The words for parameters and for reckoning with days, hours and lists of numbers.
 
 use super::super::verb::{Argument, Gives, Kind, Verb};
 
@@ -83,3 +83,23 @@ pub(super) const HOURS_FROM: Verb = Verb {
     ranges: &[],
     example: "hours_from(\"07:00\", 10.5)",
 };
+
+/// `sum`.
+pub(super) const SUM: Verb = of_numbers("sum", "All numbers of a list together.", "sum([4.0, 6.5, 12.0])");
+
+/// `mean`.
+pub(super) const MEAN: Verb = of_numbers("mean", "The mean of a list of numbers.", "mean([4.0, 6.5, 12.0])");
+
+/// `least`.
+pub(super) const LEAST: Verb = of_numbers("least", "The least number of a list.", "least([4.0, 6.5, 12.0])");
+
+/// `greatest`.
+pub(super) const GREATEST: Verb =
+    of_numbers("greatest", "The greatest number of a list.", "greatest([4.0, 6.5, 12.0])");
+
+const fn of_numbers(name: &'static str, about: &'static str, example: &'static str) -> Verb {
+    Verb { name, about, gives: Gives::Number, arguments: NUMBERS, keys: &[], ranges: &[], example }
+}
+
+const NUMBERS: &[Argument] =
+    &[Argument { name: "list", kind: Kind::Numbers, optional: false, about: "the numbers" }];
