@@ -6,12 +6,15 @@ use crate::script::Deciders;
 use crate::tables::{self, OutFolder, SeasonsTable};
 use crate::words::thousands;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
-use sim_core::study::{Findings, Hooks, Sink, Study, Variant};
+use sim_core::study::{Findings, HalfWidth, Hooks, Refits, Sink, Study, Variant};
 use std::io::IsTerminal as _;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Seasons worked unless said otherwise.
-pub(super) const SEASONS: u64 = 10_000;
+const SEASONS: u64 = 10_000;
+
+/// The most seasons worked unless said otherwise, where what they tell decides how many.
+pub(super) const MOST_SEASONS: u64 = 1_000_000;
 
 /// Turned on by Ctrl-C.
 pub(super) static STOP: AtomicBool = AtomicBool::new(false);
@@ -30,13 +33,20 @@ pub(super) fn catch_ctrl_c() {
     });
 }
 
+/// How many seasons to work at most: those asked for, or what is usual where they are or are not enough by themselves.
+pub(super) fn seasons_asked(given: Option<u64>, until_enough: bool, base: &Variant) -> u64 {
+    let usual = if until_enough { MOST_SEASONS } else { SEASONS };
+    given.or(base.weather.all_seasons()).unwrap_or(usual)
+}
+
 /// Works the seasons, writing each into seasons.csv if there is a folder.
 pub(super) fn work(
     study: &Study,
     deciders: &Deciders<'_>,
+    until: Option<HalfWidth>,
     out: Option<&mut OutFolder>,
 ) -> Result<Findings, Failure> {
-    let bar = progress_bar(study.seasons, "seasons");
+    let bar = if until.is_some() { counting("seasons") } else { progress_bar(study.seasons, "seasons") };
     let mut progress = |done| bar.set_position(done);
     let mut seasons = match &out {
         Some(out) => {
@@ -45,13 +55,39 @@ pub(super) fn work(
         None => None,
     };
     let sink = seasons.as_mut().map(|table| table as &mut dyn Sink);
-    let hooks = Hooks { sink, progress: Some(&mut progress), stop: Some(&STOP) };
+    let hooks = Hooks { sink, progress: Some(&mut progress), stop: Some(&STOP), until };
     let found = study.run(deciders, hooks);
     bar.finish_and_clear();
     if let (Some(out), Some(seasons)) = (out, seasons) {
         seasons.keep(out).map_err(Failure::Write)?;
     }
     Ok(found?)
+}
+
+/// Whether so many fits say anything; asked before any season is worked.
+pub(super) fn check_refits(fits: u64) -> Result<(), Failure> {
+    if fits == 1 {
+        return Err(Failure::Request("--refits 1: one fit says nothing of how fits differ\nGive 0 for none, or 2 and more; 200 unless said.".into()));
+    }
+    Ok(())
+}
+
+/// Fits tables that were fitted to a record again, for what the record's few years leave open.
+pub(super) fn refit(
+    study: &Study,
+    deciders: &Deciders<'_>,
+    fits: u64,
+    found: &mut Findings,
+) -> Result<(), Failure> {
+    if fits == 0 || study.variants.iter().all(|variant| variant.plan.farm().fitted.is_none()) {
+        return Ok(());
+    }
+    let bar = progress_bar(fits, "fits to years drawn anew");
+    let mut progress = |done| bar.set_position(done);
+    let hooks = Hooks { progress: Some(&mut progress), stop: Some(&STOP), ..Hooks::default() };
+    let done = study.refit(deciders, Refits { fits, ..Refits::default() }, found, hooks);
+    bar.finish_and_clear();
+    Ok(done?)
 }
 
 /// Writes the tables that a whole study gives.
@@ -82,6 +118,18 @@ pub(super) fn all_of(seasons: u64, asked: u64) -> Result<(), Failure> {
         )));
     }
     Ok(())
+}
+
+/// A count of what `of` says, of which nobody knows how many there will be, on a terminal.
+pub(super) fn counting(of: &str) -> ProgressBar {
+    if !std::io::stderr().is_terminal() {
+        return ProgressBar::hidden();
+    }
+    let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::stderr());
+    match ProgressStyle::with_template(&format!("{{human_pos}} {of}, {{elapsed}}")) {
+        Ok(style) => bar.with_style(style),
+        Err(_) => bar,
+    }
 }
 
 /// A bar for so many of what `of` says, on a terminal.

@@ -1,12 +1,16 @@
 //! `dryspell compare`: farms that differ in some parameters, under the same skies.
 
+mod best;
 mod told;
 mod with;
 
 use super::args::CompareArgs;
 use super::load::{Loaded, load, load_with};
 use super::summary;
-use super::work::{BASE, SEASONS, all_of, catch_ctrl_c, cores, some_of, work, write_tables};
+use super::until;
+use super::work::{
+    BASE, catch_ctrl_c, check_refits, cores, refit, seasons_asked, some_of, work, write_tables,
+};
 use super::{Failure, print};
 use crate::script::{DecidedBy, Deciders};
 use crate::tables::{self, Origin, OutFolder};
@@ -28,7 +32,10 @@ pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
         scripted.push(!decides.is_empty());
         told_of.push(of);
     }
-    let asked = args.seasons.or(variants[0].weather.all_seasons()).unwrap_or(SEASONS);
+    check_refits(args.refits)?;
+    until::check(args.until_halfwidth, &variants)?;
+    let until_enough = args.until_halfwidth.is_some() || args.best.is_some();
+    let asked = seasons_asked(args.seasons, until_enough, &variants[0]);
     let study = Study {
         variants,
         seasons: asked,
@@ -43,10 +50,18 @@ pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
         scripted: *scripted,
     });
     let deciders = Deciders { variants: decided.collect() };
+    if let Some(text) = &args.best {
+        let wanted = best::wanted(text, args.worth_knowing, &study)?;
+        catch_ctrl_c();
+        return best::choose(&wanted, &study, &deciders, &told_of);
+    }
     let mut out = args.out.as_deref().map(OutFolder::open).transpose().map_err(Failure::Out)?;
     catch_ctrl_c();
-    let found = work(&study, &deciders, out.as_mut())?;
+    let mut found = work(&study, &deciders, args.until_halfwidth, out.as_mut())?;
     some_of(found.seasons)?;
+    if out.is_some() {
+        refit(&study, &deciders, args.refits, &mut found)?;
+    }
     let mut text = told(&Told {
         study: &study,
         found: &found,
@@ -54,6 +69,7 @@ pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
         farms: &told_of,
         all: args.all,
     });
+    text.push_str(&until::told(args.until_halfwidth, &study, &found));
     if let Some(mut out) = out {
         tables::write_compare(&mut out, &study.variants, &found).map_err(Failure::Write)?;
         write_tables(&mut out, &study.variants, &found)?;
@@ -66,6 +82,7 @@ pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
             seed: args.seed,
             seasons: found.seasons,
             asked,
+            until: args.until_halfwidth,
             traced: None,
         };
         let folder = out.path().display().to_string();
@@ -73,5 +90,5 @@ pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
         text.push_str(&summary::written(&folder, &names));
     }
     print(&text)?;
-    all_of(found.seasons, asked)
+    until::all_of(&found, asked)
 }
