@@ -270,7 +270,7 @@ mod tests {
             let mut choice = Selection::new(2, rule(zone));
             let mut made = false;
             while !made {
-                let more = if choice.batches() % 2 == 0 { 0.3 } else { 0.1 };
+                let more = if choice.batches().is_multiple_of(2) { 0.3 } else { 0.1 };
                 made = choice.take(&[0.5, 0.5 + more]);
             }
             assert_eq!((choice.left(), choice.batches()), (&[0][..], batches), "zone {zone}");

@@ -42,6 +42,20 @@ pub(super) struct FarmArgs {
     pub(super) set: Vec<(String, String)>,
 }
 
+/// How seasons are worked, and where their tables go.
+#[derive(Debug, clap::Args)]
+pub(super) struct WorkArgs {
+    /// The seed of the weather: the same seed gives the same years
+    #[arg(long, value_name = "S", default_value_t = 1)]
+    pub(super) seed: u64,
+    /// How many threads to use; the results are the same for any number [default: as many as there are cores]
+    #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub(super) threads: Option<u16>,
+    /// Write tables (CSV) and their descriptor into this folder
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+}
+
 #[derive(Debug, clap::Args)]
 pub(super) struct RunArgs {
     #[command(flatten)]
@@ -53,15 +67,8 @@ pub(super) struct RunArgs {
     /// 0.01 for 1 year in 100; at most so many seasons as --seasons says [then default: 1000000]
     #[arg(long, value_name = "CHANCE", value_parser = half_width)]
     pub(super) until_halfwidth: Option<HalfWidth>,
-    /// The seed of the weather: the same seed gives the same years
-    #[arg(long, value_name = "S", default_value_t = 1)]
-    pub(super) seed: u64,
-    /// How many threads to use; the results are the same for any number [default: as many as there are cores]
-    #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub(super) threads: Option<u16>,
-    /// Write tables (CSV) and their descriptor into this folder
-    #[arg(long, value_name = "DIR")]
-    pub(super) out: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) work: WorkArgs,
     /// Tell what happens in this season (0 is the first): trace.csv in the folder of --out; without --out
     /// only this table, on standard output
     #[arg(long, value_name = "SEASON")]
@@ -103,15 +110,8 @@ pub(super) struct CompareArgs {
     /// years in 100; for `farm` 0.1 operations a season]
     #[arg(long, value_name = "DIFFERENCE", requires = "best", allow_negative_numbers = true)]
     pub(super) worth_knowing: Option<f64>,
-    /// The seed of the weather: the same seed gives the same years
-    #[arg(long, value_name = "S", default_value_t = 1)]
-    pub(super) seed: u64,
-    /// How many threads to use; the results are the same for any number [default: as many as there are cores]
-    #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub(super) threads: Option<u16>,
-    /// Write tables (CSV) and their descriptor into this folder
-    #[arg(long, value_name = "DIR")]
-    pub(super) out: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) work: WorkArgs,
     /// With --out: how often a table fitted to a record is fitted again, to the record's years drawn anew, for what so
     /// few years leave open of each farm's chances in risk.csv; 0: not at all
     #[arg(long, value_name = "N", default_value_t = 200, value_parser = refits())]

@@ -5,11 +5,12 @@ use super::load::{Loaded, load};
 use super::summary::{self, Facts};
 use super::until;
 use super::work::{
-    BASE, catch_ctrl_c, check_refits, cores, refit, seasons_asked, some_of, work, write_tables,
+    BASE, catch_ctrl_c, check_refits, finish, open, origin, refit, seasons_asked, some_of, study, work,
+    write_tables,
 };
 use super::{Failure, print};
-use crate::script::{DecidedBy, Deciders, Parameter};
-use crate::tables::{self, Origin, OutFolder, Setting, Told, TraceRow};
+use crate::script::{DecidedBy, Deciders};
+use crate::tables::{self, Origin, Told, TraceRow};
 use sim_core::kernel::Log;
 use sim_core::season::Entry;
 use sim_core::study::{Study, Variant};
@@ -17,15 +18,10 @@ use sim_core::study::{Study, Variant};
 pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
     let Loaded { script, farm, parameters, decides, variants, .. } = load(&args.farm)?;
     let variant = Variant::new(BASE, farm)?;
-    let asked = seasons_asked(args.seasons, args.until_halfwidth.is_some(), &variant);
     check_refits(args.refits)?;
     until::check(args.until_halfwidth, std::slice::from_ref(&variant))?;
-    let study = Study {
-        variants: vec![variant],
-        seasons: asked,
-        seed: args.seed,
-        threads: args.threads.map_or_else(cores, usize::from),
-    };
+    let seasons = seasons_asked(args.seasons, args.until_halfwidth.is_some());
+    let study = study(vec![variant], seasons, &args.work);
     let deciders = Deciders {
         variants: vec![DecidedBy {
             script: &script,
@@ -34,7 +30,7 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
             scripted: !decides.is_empty(),
         }],
     };
-    if let (Some(season), None) = (args.trace, &args.out) {
+    if let (Some(season), None) = (args.trace, &args.work.out) {
         let (rows, worked) = trace(&study, &deciders, season);
         let mut text = Vec::new();
         tables::write_trace(&mut text, &told(&study, season, &rows))?;
@@ -42,7 +38,7 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
         // What happened until a decision failed is what the trace is for.
         return worked;
     }
-    let mut out = args.out.as_deref().map(OutFolder::open).transpose().map_err(Failure::Out)?;
+    let mut out = open(&args.work)?;
     catch_ctrl_c();
     let mut found = work(&study, &deciders, args.until_halfwidth, out.as_mut())?;
     some_of(found.seasons)?;
@@ -52,7 +48,7 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
         findings: &found.variants[0],
         parameters: &parameters,
         seasons: found.seasons,
-        seed: args.seed,
+        seed: study.seed,
         all: args.all,
     };
     let mut text = summary::summary(&facts);
@@ -66,23 +62,14 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
             tables::keep_trace(&mut out, &told(&study, season, &rows)).map_err(Failure::Write)?;
         }
         let origin = Origin {
-            variants: &study.variants,
-            script: script.name(),
-            source: script.source(),
-            parameters: settings(&parameters),
-            changes: Vec::new(),
-            seed: args.seed,
-            seasons: found.seasons,
-            asked,
             until: args.until_halfwidth,
             traced: args.trace,
+            ..origin(&study, &script, &parameters, &found)
         };
-        let folder = out.path().display().to_string();
-        let names = out.finish(&origin).map_err(Failure::Write)?;
-        text.push_str(&summary::written(&folder, &names));
+        text.push_str(&finish(out, &origin)?);
     }
     print(&text)?;
-    until::all_of(&found, asked)
+    until::all_of(&found, study.seasons)
 }
 
 /// A season of the study as its trace is written.
@@ -96,13 +83,4 @@ fn trace(study: &Study, deciders: &Deciders<'_>, season: u64) -> (Vec<TraceRow>,
     let mut log: Log<Entry> = Log::default();
     let worked = study.work_one(deciders, 0, season, &mut log);
     (log.rows, worked.map(|_| ()).map_err(Failure::from))
-}
-
-pub(super) fn settings(parameters: &[Parameter]) -> Vec<Setting> {
-    let setting = |parameter: &Parameter| Setting {
-        name: parameter.name.clone(),
-        value: parameter.value.to_string(),
-        default: parameter.default.to_string(),
-    };
-    parameters.iter().map(setting).collect()
 }

@@ -6,15 +6,15 @@ mod with;
 
 use super::args::CompareArgs;
 use super::load::{Loaded, load, load_with};
-use super::summary;
 use super::until;
 use super::work::{
-    BASE, catch_ctrl_c, check_refits, cores, refit, seasons_asked, some_of, work, write_tables,
+    BASE, catch_ctrl_c, check_refits, finish, open, origin, refit, seasons_asked, some_of, study, work,
+    write_tables,
 };
 use super::{Failure, print};
 use crate::script::{DecidedBy, Deciders};
-use crate::tables::{self, Origin, OutFolder};
-use sim_core::study::{Study, Variant};
+use crate::tables::{self, Origin};
+use sim_core::study::Variant;
 use told::{Told, told};
 use with::{Farm, changed};
 
@@ -35,13 +35,7 @@ pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
     check_refits(args.refits)?;
     until::check(args.until_halfwidth, &variants)?;
     let until_enough = args.until_halfwidth.is_some() || args.best.is_some();
-    let asked = seasons_asked(args.seasons, until_enough, &variants[0]);
-    let study = Study {
-        variants,
-        seasons: asked,
-        seed: args.seed,
-        threads: args.threads.map_or_else(cores, usize::from),
-    };
+    let study = study(variants, seasons_asked(args.seasons, until_enough), &args.work);
     let sets = std::iter::once(&args.farm.set).chain(told_of.iter().map(|of| &of.set));
     let decided = sets.zip(&study.variants).zip(&scripted).map(|((set, variant), scripted)| DecidedBy {
         script: &base.script,
@@ -55,7 +49,7 @@ pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
         catch_ctrl_c();
         return best::choose(&wanted, &study, &deciders, &told_of);
     }
-    let mut out = args.out.as_deref().map(OutFolder::open).transpose().map_err(Failure::Out)?;
+    let mut out = open(&args.work)?;
     catch_ctrl_c();
     let mut found = work(&study, &deciders, args.until_halfwidth, out.as_mut())?;
     some_of(found.seasons)?;
@@ -73,22 +67,11 @@ pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
     if let Some(mut out) = out {
         tables::write_compare(&mut out, &study.variants, &found).map_err(Failure::Write)?;
         write_tables(&mut out, &study.variants, &found)?;
-        let origin = Origin {
-            variants: &study.variants,
-            script: base.script.name(),
-            source: base.script.source(),
-            parameters: super::run::settings(&base.parameters),
-            changes: told_of.into_iter().map(|of| of.changes).collect(),
-            seed: args.seed,
-            seasons: found.seasons,
-            asked,
-            until: args.until_halfwidth,
-            traced: None,
-        };
-        let folder = out.path().display().to_string();
-        let names = out.finish(&origin).map_err(Failure::Write)?;
-        text.push_str(&summary::written(&folder, &names));
+        let changes = told_of.into_iter().map(|of| of.changes).collect();
+        let until = args.until_halfwidth;
+        let origin = Origin { changes, until, ..origin(&study, &base.script, &base.parameters, &found) };
+        text.push_str(&finish(out, &origin)?);
     }
     print(&text)?;
-    until::all_of(&found, asked)
+    until::all_of(&found, study.seasons)
 }
