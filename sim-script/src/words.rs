@@ -31,6 +31,12 @@ pub(crate) fn thousands(value: u64) -> String {
     text
 }
 
+/// A count in two digits that say something, rounded up.
+pub(crate) fn about(count: u64) -> String {
+    let unit = 10u64.pow(count.max(1).ilog10().saturating_sub(1));
+    thousands(count.div_ceil(unit) * unit)
+}
+
 /// The months as they stand in tables and pictures.
 pub(crate) const MONTHS: [&str; 12] =
     ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];

@@ -2,6 +2,7 @@
 //! every sum is the same to the byte for any number of threads.
 
 use super::pairs::{Comparison, Pairs};
+use super::precision::HalfWidth;
 use super::risk::{Risk, Risks};
 use super::usage::{Usage, Uses};
 use super::window::{AtWork, Collecting, Window};
@@ -12,7 +13,7 @@ use crate::weather::{Sky, Weather, WeatherError};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
 /// Seasons that a worker takes at a time.
-const CHUNK: u64 = 32;
+pub(super) const CHUNK: u64 = 32;
 
 /// One farm among those compared.
 #[derive(Debug, Clone)]
@@ -70,6 +71,10 @@ pub struct Hooks<'h> {
     pub progress: Option<&'h mut dyn FnMut(u64)>,
     /// When it turns true the study ends after the seasons in hand.
     pub stop: Option<&'h AtomicBool>,
+    /// Ends the study at the first look at which every compared difference in the chance of being late, or every such
+    /// chance where one farm is alone, is known so well. A study of recorded years goes on:
+    /// more seasons of those say no more.
+    pub until: Option<HalfWidth>,
 }
 
 impl std::fmt::Debug for Hooks<'_> {
@@ -157,8 +162,10 @@ pub struct Study {
 /// What a study found.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Findings {
-    /// How many seasons were worked: those asked for, or the first so many if the study was stopped.
+    /// How many seasons were worked: those asked for, or the first so many if the study was stopped or knew enough.
     pub seasons: u64,
+    /// Whether it ended because the half-width wanted was reached.
+    pub narrow: bool,
     /// For each variant.
     pub variants: Vec<VariantFindings>,
     /// Each variant but the first against the first, which is the base.
@@ -233,6 +240,10 @@ impl Study {
             .collect();
         let mut seasons = 0;
         let mut failed = None;
+        let mut narrow = false;
+        let mut looks = HalfWidth::looks().peekable();
+        let any_recorded = self.variants.iter().any(|variant| variant.weather.recorded().is_some());
+        let until = hooks.until.filter(|_| !any_recorded);
         std::thread::scope(|scope| {
             for _ in 0..threads {
                 scope.spawn(|| self.work(maker, &sky_of, hooks.stop, &counter, &window));
@@ -264,6 +275,18 @@ impl Study {
                 if let Some(progress) = &mut hooks.progress {
                     progress(seasons);
                 }
+                if let Some(until) = until
+                    && looks.next_if(|look| *look <= seasons).is_some()
+                {
+                    let (reached, risks) = (|interval| until.reached(interval), tallies.iter());
+                    narrow = match pairs.as_slice() {
+                        [] => risks.flat_map(|(risks, _)| risks.intervals()).all(reached),
+                        pairs => pairs.iter().flat_map(Pairs::intervals).all(reached),
+                    };
+                    if narrow {
+                        break;
+                    }
+                }
                 window.give_back(chunk);
             }
         });
@@ -280,7 +303,7 @@ impl Study {
             })
             .collect();
         let comparisons = pairs.into_iter().map(Pairs::findings).collect();
-        Ok(Findings { seasons, variants, comparisons })
+        Ok(Findings { seasons, narrow, variants, comparisons })
     }
 
     /// Works one season of one variant, and notes what happens: the same season as in [`Study::run`].
@@ -306,7 +329,7 @@ impl Study {
     }
 
     /// For each variant the first one that has the same weather.
-    fn sky_of(&self) -> Vec<usize> {
+    pub(super) fn sky_of(&self) -> Vec<usize> {
         let specs = || self.variants.iter().map(|variant| &variant.plan.farm().weather);
         let first = |(own, spec)| specs().position(|other| other == spec).unwrap_or(own);
         specs().enumerate().map(first).collect()

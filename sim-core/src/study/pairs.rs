@@ -124,6 +124,11 @@ impl Pairs {
         }
     }
 
+    /// The intervals so far of the differences in the chance of being late, recorded years left out.
+    pub(super) fn intervals(&self) -> impl Iterator<Item = (f64, f64)> {
+        self.rows.iter().filter(|tally| tally.worked).map(|tally| tally.late.interval())
+    }
+
     pub(super) fn findings(self) -> Comparison {
         let years = self.rows.iter().any(|tally| !tally.years.is_empty());
         let worked = |only: Vec<(usize, bool)>| {

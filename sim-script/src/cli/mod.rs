@@ -19,6 +19,7 @@ mod run;
 mod summary;
 #[cfg(test)]
 mod tests;
+mod until;
 mod work;
 
 use crate::script::ScriptError;

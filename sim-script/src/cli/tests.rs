@@ -139,6 +139,7 @@ fn every_table_has_its_columns() {
             seed: 1,
             seasons: 500,
             asked: 500,
+            until: None,
             traced: Some(3),
         })
         .unwrap();
