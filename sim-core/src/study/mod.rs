@@ -1,7 +1,7 @@
 //! Seasons in bulk, and exact laws to check them against.
 //!
 //! What lives here: running many seasons of one or several farms on the same skies, their risk with its
-//! intervals, how they differ pair by pair, what their machines and people are used for, and the laws of simple cases in closed form. What
+//! intervals, how they differ pair by pair, what their machines and people are used for, which of many factors matter, and the laws of simple cases in closed form. What
 //! does not: scripts, files, printing.
 
 mod bulk;
@@ -13,6 +13,7 @@ mod pairs;
 mod record;
 mod refit;
 mod risk;
+pub mod screen;
 mod usage;
 mod window;
 
