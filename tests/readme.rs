@@ -16,6 +16,27 @@ fn run(arguments: &[&str]) -> String {
     String::from_utf8(output.stdout).unwrap()
 }
 
+/// The commands of the README that vary parameters, over a few seasons.
+#[test]
+fn the_sweep_and_the_screening_run_as_they_stand() {
+    let readme = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/../README.md")).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    for (name, table) in [("sweep", "sweep/sweep.csv"), ("sensitivity", "")] {
+        let begins = format!("cargo run --release -- {name}");
+        let line = readme.lines().find_map(|line| line.strip_prefix(&begins)).unwrap();
+        let output = Command::cargo_bin("dryspell-under-test")
+            .unwrap()
+            .current_dir(folder.path())
+            .arg(name)
+            .args(line.split_whitespace())
+            .args(["--seasons", "10"])
+            .output()
+            .unwrap();
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        assert!(folder.path().join(table).exists());
+    }
+}
+
 #[test]
 fn the_excerpt_is_what_the_program_prints() {
     let printed = run(&[]);

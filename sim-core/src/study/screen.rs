@@ -48,6 +48,23 @@ impl Levels {
         }
     }
 
+    /// The mean length of a step in parts of the range; 1 where there is no order.
+    ///
+    /// ```
+    /// use sim_core::study::screen::Levels;
+    /// assert_eq!(Levels::even(4).mean_step(), 2.0 / 3.0);
+    /// ```
+    #[must_use]
+    pub fn mean_step(&self) -> f64 {
+        let half = self.count() / 2;
+        match self {
+            Self::Ordered(_) => {
+                (0..half).map(|low| self.length(low, low + half)).sum::<f64>() / half.max(1) as f64
+            }
+            Self::Unordered(_) => 1.0,
+        }
+    }
+
     /// The levels before and after a step, drawn from two uniforms.
     fn step(&self, first: f64, second: f64) -> (usize, usize) {
         let count = self.count();

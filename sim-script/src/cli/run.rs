@@ -74,6 +74,7 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
             seasons: found.seasons,
             asked,
             traced: args.trace,
+            varied: Vec::new(),
         };
         let folder = out.path().display().to_string();
         let names = out.finish(&origin).map_err(Failure::Write)?;

@@ -140,6 +140,7 @@ fn every_table_has_its_columns() {
             seasons: 500,
             asked: 500,
             traced: Some(3),
+            varied: Vec::new(),
         })
         .unwrap();
     // Nothing else is left behind.

@@ -67,6 +67,7 @@ pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
             seasons: found.seasons,
             asked,
             traced: None,
+            varied: Vec::new(),
         };
         let folder = out.path().display().to_string();
         let names = out.finish(&origin).map_err(Failure::Write)?;
