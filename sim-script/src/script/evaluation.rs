@@ -260,10 +260,12 @@ impl Evaluation {
             None => None,
             Some(Ok(text)) => Some(text.to_string()),
             Some(Err(_)) => {
+                // A range stands after the meaning.
+                let range = if arguments[2].is_map() { ", #{ ... }" } else { "" };
                 return Err(Mistake::new(
                     Mark::Argument(2),
                     format!("the meaning of the parameter \"{name}\" must be a text"),
-                    format!("for example param(\"{name}\", {default}, \"what it means\")"),
+                    format!("for example param(\"{name}\", {default}, \"what it means\"{range})"),
                 ));
             }
         };

@@ -212,6 +212,14 @@ impl Partial {
     }
 }
 
+impl Drop for Partial {
+    fn drop(&mut self) {
+        // Closing the file would do, unless a process that was begun meanwhile has it still open. If it cannot be freed, it
+        // is when the program ends.
+        let _ = self.file.unlock();
+    }
+}
+
 /// Whether a file holds no more than the beginning of its first line: nothing was done yet.
 fn only_begun(bytes: &[u8]) -> bool {
     !bytes.contains(&b'\n')
