@@ -44,6 +44,7 @@ impl Farm {
             lots: Vec::new(),
             jobs: Vec::new(),
             links: Vec::new(),
+            choices: Vec::new(),
         };
         jobs::lay_out(&mut farm, spec, &has_days)?;
         if farm.jobs.is_empty() {

@@ -6,6 +6,7 @@
 
 mod build;
 mod check;
+mod choices;
 mod error;
 mod jobs;
 mod links;
@@ -22,8 +23,8 @@ mod windows;
 
 pub use error::{FarmError, FarmErrorKind};
 pub use model::{
-    Farm, Field, Job, JobWork, Link, Lot, MAX_MACHINES, MAX_PEOPLE, Machine, Missed, MovingStage, Outfit,
-    Person, Row, Unit, Window, WorkClass,
+    Choice, ChoiceOf, Farm, Field, Job, JobWork, Link, Lot, MAX_MACHINES, MAX_PEOPLE, Machine, Missed,
+    MovingStage, Outfit, Person, Row, Unit, Window, WorkClass,
 };
 pub use recorded::Fitted;
 pub use ruled::ClassRule;

@@ -45,13 +45,9 @@ pub(super) struct FarmArgs {
     pub(super) set: Vec<(String, String)>,
 }
 
+/// How seasons are worked, and where their tables go.
 #[derive(Debug, clap::Args)]
-pub(super) struct RunArgs {
-    #[command(flatten)]
-    pub(super) farm: FarmArgs,
-    /// How many seasons to work [default: 10000; each recorded year once where a record is replayed]
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
-    pub(super) seasons: Option<u64>,
+pub(super) struct WorkArgs {
     /// The seed of the weather: the same seed gives the same years
     #[arg(long, value_name = "S", default_value_t = 1)]
     pub(super) seed: u64,
@@ -61,6 +57,17 @@ pub(super) struct RunArgs {
     /// Write tables (CSV) and their descriptor into this folder
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
+}
+
+#[derive(Debug, clap::Args)]
+pub(super) struct RunArgs {
+    #[command(flatten)]
+    pub(super) farm: FarmArgs,
+    /// How many seasons to work [default: 10000; each recorded year once where a record is replayed]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    pub(super) seasons: Option<u64>,
+    #[command(flatten)]
+    pub(super) work: WorkArgs,
     /// Tell what happens in this season (0 is the first): trace.csv in the folder of --out; without --out
     /// only this table, on standard output
     #[arg(long, value_name = "SEASON")]
@@ -85,22 +92,19 @@ pub(super) struct CompareArgs {
     /// How many seasons to work [default: 10000; each recorded year once where a record is replayed]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(2..))]
     pub(super) seasons: Option<u64>,
-    /// The seed of the weather: the same seed gives the same years
-    #[arg(long, value_name = "S", default_value_t = 1)]
-    pub(super) seed: u64,
-    /// How many threads to use; the results are the same for any number [default: as many as there are cores]
-    #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub(super) threads: Option<u16>,
-    /// Write tables (CSV) and their descriptor into this folder
-    #[arg(long, value_name = "DIR")]
-    pub(super) out: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) work: WorkArgs,
     /// Show every operation that differs
     #[arg(long)]
     pub(super) all: bool,
 }
 
 #[derive(Debug, clap::Args)]
-#[command(override_usage = "dryspell sweep [OPTIONS] [SCRIPT] NAME=VALUES [NAME=VALUES]")]
+#[command(
+    override_usage = "dryspell sweep [OPTIONS] [SCRIPT] NAME=VALUES [NAME=VALUES]",
+    after_help = "With --out what is done stands in the folder as sweep.partial. If the sweep is stopped, the same command goes \
+                  on from there."
+)]
 pub(super) struct SweepArgs {
     /// The script that describes the farm [default: the demo farm, which is built in], then one or two parameters with
     /// their values: NAME=FROM..TO:STEP for numbers, as in drill_width_m=3..6:0.5, or NAME=a,b,c
@@ -112,16 +116,8 @@ pub(super) struct SweepArgs {
     /// How many seasons to work at each value [default: 10000; each recorded year once where a record is replayed]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(2..))]
     pub(super) seasons: Option<u64>,
-    /// The seed of the weather: the same seed gives the same years
-    #[arg(long, value_name = "S", default_value_t = 1)]
-    pub(super) seed: u64,
-    /// How many threads to use; the results are the same for any number [default: as many as there are cores]
-    #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub(super) threads: Option<u16>,
-    /// Write sweep.csv and its descriptor into this folder; what is done so far stands there in sweep.partial, from which
-    /// the same command goes on if it is stopped
-    #[arg(long, value_name = "DIR")]
-    pub(super) out: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) work: WorkArgs,
     /// Show every operation
     #[arg(long)]
     pub(super) all: bool,
@@ -135,21 +131,14 @@ pub(super) struct SensitivityArgs {
     /// given several times [default: all parameters of which the script says what they can be]
     #[arg(long, value_name = "NAME=FROM..TO")]
     pub(super) vary: Vec<String>,
-    /// How many ways through the ranges; each works as many farms as there are parameters, and one more
+    /// How many ways through the ranges, drawn from the seed; each works as many farms as there are parameters, and one more
     #[arg(long, value_name = "R", default_value_t = 15, value_parser = clap::value_parser!(u16).range(2..=1000))]
     pub(super) trajectories: u16,
     /// How many seasons to work on each farm [default: 1000; each recorded year once where a record is replayed]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
     pub(super) seasons: Option<u64>,
-    /// The seed of the weather and of the ways: the same seed gives the same years and ways
-    #[arg(long, value_name = "S", default_value_t = 1)]
-    pub(super) seed: u64,
-    /// How many threads to use; the results are the same for any number [default: as many as there are cores]
-    #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub(super) threads: Option<u16>,
-    /// Write sensitivity.csv and its descriptor into this folder
-    #[arg(long, value_name = "DIR")]
-    pub(super) out: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) work: WorkArgs,
     /// Show every operation that something matters to
     #[arg(long)]
     pub(super) all: bool,

@@ -6,12 +6,11 @@ mod told;
 
 use super::args::SensitivityArgs;
 use super::load::{Loaded, load, load_with};
-use super::summary;
 use super::sweep::{load_at, with};
 use super::vary::Vary;
-use super::work::{BASE, STOP, catch_ctrl_c, cores, progress_bar};
+use super::work::{BASE, STOP, catch_ctrl_c, finish, open, origin, progress_bar, study};
 use super::{Failure, print};
-use crate::script::{DecidedBy, Deciders};
+use crate::script::{DecidedBy, Deciders, Script};
 use crate::tables::{self, Origin, OutFolder, SensitivityRow, Varied};
 use crate::words::thousands;
 use ranges::Screened;
@@ -68,48 +67,31 @@ pub(super) fn sensitivity(args: &SensitivityArgs) -> Result<(), Failure> {
     let design = Design::draw(
         screened.iter().map(Screened::factor).collect(),
         usize::from(args.trajectories),
-        args.seed,
+        args.work.seed,
     );
-    let weather = sim_core::weather::Weather::new(&base.farm.weather)?;
-    let seasons = args.seasons.or(weather.all_seasons()).unwrap_or(SEASONS);
-    let mut out = args.out.as_deref().map(OutFolder::open).transpose().map_err(Failure::Out)?;
+    let base_variant = Variant::new(BASE, base.farm.clone())?;
+    let seasons = args.seasons.or(base_variant.weather.all_seasons()).unwrap_or(SEASONS);
+    let study = study(vec![base_variant], Some(seasons), &args.work);
+    let out = open(&args.work)?;
     catch_ctrl_c();
-    let mut work = Work::new(&base, args, &screened, seasons);
+    let mut work = Work::new(&base.script, &args.farm.set, &screened, &study);
     let seen = work.all(&design)?;
     let found = operations(&design, &seen);
     let told = told::Told {
-        farm: &base.farm,
+        study: &study,
         parameters: &base.parameters,
         screened: &screened,
         found: &found,
         farms: work.farms(),
         trajectories: design.trajectories.len(),
-        seasons,
-        seed: args.seed,
         all: args.all,
     };
     let mut text = told.text();
-    if let Some(mut out) = out.take() {
+    if let Some(mut out) = out {
         write(&mut out, &screened, &found)?;
         let varied = screened.iter().map(|of| Varied { name: of.name.clone(), values: of.values.clone() });
-        let varied = varied.collect();
-        let parameters = super::run::settings(&base.parameters);
-        let variants = [Variant::new(BASE, base.farm)?];
-        let origin = Origin {
-            variants: &variants,
-            script: base.script.name(),
-            source: base.script.source(),
-            parameters,
-            changes: Vec::new(),
-            seed: args.seed,
-            seasons,
-            asked: seasons,
-            traced: None,
-            varied,
-        };
-        let folder = out.path().display().to_string();
-        let names = out.finish(&origin).map_err(Failure::Write)?;
-        text.push_str(&summary::written(&folder, &names));
+        let origin = origin(&study, &base.script, &base.parameters, study.seasons);
+        text.push_str(&finish(out, &Origin { varied: varied.collect(), ..origin })?);
     }
     print(&text)
 }
@@ -119,17 +101,24 @@ type Seen = BTreeMap<Named, [f64; 2]>;
 
 /// The farms at the points of a design: each is worked once, however often a way comes by.
 struct Work<'a> {
-    base: &'a Loaded,
-    args: &'a SensitivityArgs,
+    script: &'a Script,
+    /// What holds for every farm.
+    set: &'a [(String, String)],
     screened: &'a [Screened],
-    seasons: u64,
+    /// The farm as it is, with seasons, seed and threads.
+    base: &'a Study,
     /// What was seen of the farm with these values.
     known: BTreeMap<Vec<String>, Seen>,
 }
 
 impl<'a> Work<'a> {
-    fn new(base: &'a Loaded, args: &'a SensitivityArgs, screened: &'a [Screened], seasons: u64) -> Self {
-        Self { base, args, screened, seasons, known: BTreeMap::new() }
+    fn new(
+        script: &'a Script,
+        set: &'a [(String, String)],
+        screened: &'a [Screened],
+        base: &'a Study,
+    ) -> Self {
+        Self { script, set, screened, base, known: BTreeMap::new() }
     }
 
     /// How many farms were worked.
@@ -142,7 +131,7 @@ impl<'a> Work<'a> {
         self.screened.iter().zip(point).map(|(of, level)| of.values[*level].clone()).collect()
     }
 
-    fn set(&self, values: &[String]) -> Set {
+    fn own(&self, values: &[String]) -> Set {
         self.screened.iter().zip(values).map(|(of, value)| (of.name.clone(), value.clone())).collect()
     }
 
@@ -164,7 +153,7 @@ impl<'a> Work<'a> {
             reading.inc(1);
         }
         reading.finish_and_clear();
-        let bar = progress_bar(distinct.len() as u64 * self.seasons, "seasons of all farms");
+        let bar = progress_bar(distinct.len() as u64 * self.base.seasons, "seasons of all farms");
         for some in distinct.chunks(TOGETHER) {
             let before = bar.position();
             let count = some.len() as u64;
@@ -176,14 +165,14 @@ impl<'a> Work<'a> {
     }
 
     fn load(&self, values: &[String]) -> Result<Loaded, Failure> {
-        let set = self.set(values);
+        let set = self.own(values);
         let label: Vec<String> = set.iter().map(|(name, value)| format!("{name}={value}")).collect();
-        load_at(&self.base.script, &with(&self.args.farm.set, set), &label.join(","))
+        load_at(self.script, &with(self.set, set), &label.join(","))
     }
 
     /// Works some farms.
     fn some(&mut self, some: &[Vec<String>], progress: &mut dyn FnMut(u64)) -> Result<(), Failure> {
-        let sets: Vec<Set> = some.iter().map(|values| with(&self.args.farm.set, self.set(values))).collect();
+        let sets: Vec<Set> = some.iter().map(|values| with(self.set, self.own(values))).collect();
         let mut variants = Vec::with_capacity(some.len());
         let mut scripted = Vec::with_capacity(some.len());
         for values in some {
@@ -191,15 +180,15 @@ impl<'a> Work<'a> {
             variants.push(Variant::new(&values.join(","), farm)?);
             scripted.push(!decides.is_empty());
         }
-        let threads = self.args.threads.map_or_else(cores, usize::from);
-        let study = Study { variants, seasons: self.seasons, seed: self.args.seed, threads };
+        let Study { seasons, seed, threads, .. } = *self.base;
+        let study = Study { variants, seasons, seed, threads };
         let decided = sets.iter().zip(&study.variants).zip(&scripted).map(|((set, variant), scripted)| {
-            DecidedBy { script: &self.base.script, set, farm: variant.plan.farm(), scripted: *scripted }
+            DecidedBy { script: self.script, set, farm: variant.plan.farm(), scripted: *scripted }
         });
         let deciders = Deciders { variants: decided.collect() };
         let hooks = Hooks { sink: None, progress: Some(progress), stop: Some(&STOP) };
         let found = study.run_pairs(&deciders, &[], hooks)?;
-        if found.seasons < self.seasons || STOP.load(Ordering::Relaxed) {
+        if found.seasons < seasons || STOP.load(Ordering::Relaxed) {
             return Err(Failure::Stopped(format!(
                 "stopped after {} farms: effects need all of them, so nothing was written",
                 self.farms()

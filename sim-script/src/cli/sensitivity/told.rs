@@ -8,7 +8,7 @@ use crate::cli::plain::{Fit, Plain, wrapped};
 use crate::cli::summary::heading;
 use crate::script::Parameter;
 use crate::words::{self, one_after_another, thousands};
-use sim_core::farm::Farm;
+use sim_core::study::Study;
 use sim_core::study::screen::Effects;
 
 /// A change in the chance of being late that is less counts as none: 1 year in 100.
@@ -29,14 +29,13 @@ const MOSTLY: f64 = 1.0;
 
 /// What is told.
 pub(super) struct Told<'a> {
-    pub(super) farm: &'a Farm,
+    /// The farm as it is.
+    pub(super) study: &'a Study,
     pub(super) parameters: &'a [Parameter],
     pub(super) screened: &'a [Screened],
     pub(super) found: &'a [OfOperation],
     pub(super) farms: usize,
     pub(super) trajectories: usize,
-    pub(super) seasons: u64,
-    pub(super) seed: u64,
     /// Whether to show every operation.
     pub(super) all: bool,
 }
@@ -110,8 +109,9 @@ impl Told<'_> {
 
     /// The whole text, without what was written.
     pub(super) fn text(&self) -> String {
-        let mut text = format!("{}; seed {}\n", heading(self.farm), self.seed);
-        wrapped(&mut text, &format!("Weather: {}; the same for every farm.", words::weather(self.farm)));
+        let farm = self.study.variants[0].plan.farm();
+        let mut text = format!("{}; seed {}\n", heading(farm), self.study.seed);
+        wrapped(&mut text, &format!("Weather: {}; the same for every farm.", words::weather(farm)));
         let set = changes(self.parameters);
         if !set.is_empty() {
             wrapped(&mut text, &format!("Set for every farm: {set}."));
@@ -125,7 +125,7 @@ impl Told<'_> {
                 "{} ways through these ranges, which move one parameter after another: {} farms, {} seasons each.",
                 self.trajectories,
                 thousands(self.farms as u64),
-                thousands(self.seasons)
+                thousands(self.study.seasons)
             ),
         );
         text.push('\n');

@@ -10,8 +10,7 @@ mod told;
 
 use super::args::SweepArgs;
 use super::load::{Loaded, load, load_with};
-use super::summary;
-use super::work::{BASE, SEASONS, STOP, catch_ctrl_c, cores, progress_bar};
+use super::work::{BASE, STOP, catch_ctrl_c, finish, open, origin, progress_bar, study};
 use super::{Failure, print};
 use crate::script::{DecidedBy, Deciders, FileRead, Script};
 use crate::tables::{self, AtValue, Origin, OutError, OutFolder, Varied, hex};
@@ -33,10 +32,9 @@ pub(super) fn sweep(args: &SweepArgs) -> Result<(), Failure> {
     let base = load(&farm)?;
     let grid = request::grid(&asked, &base.parameters)?;
     let files = read_all(&base, &farm.set, &asked, &grid)?;
-    let weather = sim_core::weather::Weather::new(&base.farm.weather)?;
-    let seasons = args.seasons.or(weather.all_seasons()).unwrap_or(SEASONS);
-    let mut out = args.out.as_deref().map(OutFolder::open).transpose().map_err(Failure::Out)?;
-    let request = request_of(&base, &grid, files, seasons, args.seed);
+    let study = study(vec![Variant::new(BASE, base.farm.clone())?], args.seasons, &args.work);
+    let request = request_of(&base, &grid, files, &study);
+    let out = open(&args.work)?;
     let (mut partial, Found { mut done, damaged }) = match &out {
         Some(out) => {
             let (partial, found) = Partial::open(out, &request, grid.len())?;
@@ -46,14 +44,7 @@ pub(super) fn sweep(args: &SweepArgs) -> Result<(), Failure> {
     };
     tell_found(&done, damaged);
     catch_ctrl_c();
-    let work = Work {
-        script: &base.script,
-        set: &farm.set,
-        grid: &grid,
-        seasons,
-        seed: args.seed,
-        threads: args.threads.map_or_else(cores, usize::from),
-    };
+    let work = Work { script: &base.script, set: &farm.set, grid: &grid, base: &study };
     work.all(&mut done, |value, rows| partial.as_mut().map_or(Ok(()), |partial| partial.keep(value, rows)))?;
     let count = done.iter().flatten().count();
     let stopped = (count < grid.len()).then(|| stopped(count, grid.len(), out.as_ref()));
@@ -62,37 +53,14 @@ pub(super) fn sweep(args: &SweepArgs) -> Result<(), Failure> {
     {
         return Err(stopped);
     }
-    let told = told::Told {
-        farm: &base.farm,
-        parameters: &base.parameters,
-        grid: &grid,
-        seasons,
-        seed: args.seed,
-        all: args.all,
-    };
+    let told = told::Told { study: &study, parameters: &base.parameters, grid: &grid, all: args.all };
     let mut text = told.text(&done)?;
-    if stopped.is_none()
-        && let Some(mut out) = out.take()
-    {
+    if let (Some(mut out), None) = (out, &stopped) {
         tables::write_sweep(&mut out, done.iter().flatten().map(String::as_str)).map_err(Failure::Write)?;
         let varied =
             grid.axes.iter().map(|axis| Varied { name: axis.name.clone(), values: axis.values.clone() });
-        let variants = [Variant::new(BASE, base.farm)?];
-        let origin = Origin {
-            variants: &variants,
-            script: base.script.name(),
-            source: base.script.source(),
-            parameters: super::run::settings(&base.parameters),
-            changes: Vec::new(),
-            seed: args.seed,
-            seasons,
-            asked: seasons,
-            traced: None,
-            varied: varied.collect(),
-        };
-        let folder = out.path().display().to_string();
-        let names = out.finish(&origin).map_err(Failure::Write)?;
-        text.push_str(&summary::written(&folder, &names));
+        let origin = origin(&study, &base.script, &base.parameters, study.seasons);
+        text.push_str(&finish(out, &Origin { varied: varied.collect(), ..origin })?);
         partial.map_or(Ok(()), Partial::remove)?;
     }
     print(&text)?;
@@ -139,7 +107,7 @@ pub(super) fn with(set: &[(String, String)], point: Set) -> Set {
     set.iter().cloned().chain(point).collect()
 }
 
-fn request_of(base: &Loaded, grid: &Grid, files: Vec<FileRead>, seasons: u64, seed: u64) -> Request {
+fn request_of(base: &Loaded, grid: &Grid, files: Vec<FileRead>, study: &Study) -> Request {
     let parameter = |of: &crate::script::Parameter| (of.name.clone(), of.value.to_string());
     Request {
         program: format!("dryspell {}", env!("CARGO_PKG_VERSION")),
@@ -147,8 +115,8 @@ fn request_of(base: &Loaded, grid: &Grid, files: Vec<FileRead>, seasons: u64, se
         files: files.into_iter().map(|file| (file.name, hex(&file.sha256))).collect(),
         parameters: base.parameters.iter().map(parameter).collect(),
         swept: grid.axes.iter().map(|axis| (axis.name.clone(), axis.values.clone())).collect(),
-        seasons,
-        seed,
+        seasons: study.seasons,
+        seed: study.seed,
     }
 }
 
@@ -192,9 +160,8 @@ struct Work<'a> {
     /// What holds for every value.
     set: &'a [(String, String)],
     grid: &'a Grid,
-    seasons: u64,
-    seed: u64,
-    threads: usize,
+    /// The farm as it is, with seasons, seed and threads.
+    base: &'a Study,
 }
 
 impl Work<'_> {
@@ -204,15 +171,16 @@ impl Work<'_> {
         done: &mut [Option<String>],
         mut keep: impl FnMut(usize, &str) -> Result<(), Failure>,
     ) -> Result<(), Failure> {
+        let seasons = self.base.seasons;
         let missing = done.iter().filter(|rows| rows.is_none()).count() as u64;
-        let bar = progress_bar(missing * self.seasons, "seasons of all values");
-        let together = (IN_HAND / self.seasons.max(1)).clamp(4, 16) as usize;
+        let bar = progress_bar(missing * seasons, "seasons of all values");
+        let together = (IN_HAND / seasons.max(1)).clamp(4, 16) as usize;
         while !STOP.load(Ordering::Relaxed) {
             let Some(first) = done.iter().position(Option::is_none) else { break };
             let count = done[first..].iter().take(together).take_while(|rows| rows.is_none()).count();
             let points: Vec<usize> = (first..first + count).collect();
             let before = bar.position();
-            let mut progress = |seasons: u64| bar.set_position(before + seasons * count as u64);
+            let mut progress = |worked: u64| bar.set_position(before + worked * count as u64);
             let Some(found) = self.some(&points, &mut progress)? else { break };
             for (point, rows) in points.into_iter().zip(found) {
                 keep(point, &rows)?;
@@ -238,7 +206,8 @@ impl Work<'_> {
             variants.push(Variant::new(&name, farm)?);
             scripted.push(!decides.is_empty());
         }
-        let study = Study { variants, seasons: self.seasons, seed: self.seed, threads: self.threads };
+        let Study { seasons, seed, threads, .. } = *self.base;
+        let study = Study { variants, seasons, seed, threads };
         let decided = sets.iter().zip(&study.variants).zip(&scripted).map(|((set, variant), scripted)| {
             DecidedBy { script: self.script, set, farm: variant.plan.farm(), scripted: *scripted }
         });
@@ -253,7 +222,7 @@ impl Work<'_> {
         let pairs: Vec<(usize, usize)> = with_base.chain(steps.iter().flatten().copied()).collect();
         let hooks = Hooks { sink: None, progress: Some(progress), stop: Some(&STOP) };
         let found = study.run_pairs(&deciders, &pairs, hooks)?;
-        if found.seasons < self.seasons {
+        if found.seasons < seasons {
             return Ok(None);
         }
         let compared = |base: usize, variant: usize| {

@@ -10,7 +10,7 @@ use crate::cli::summary::heading;
 use crate::script::Parameter;
 use crate::tables::{sweep_place, sweep_records};
 use crate::words::{self, one_after_another, thousands};
-use sim_core::farm::Farm;
+use sim_core::study::Study;
 use std::collections::BTreeMap;
 
 /// The most operations that are shown unless asked for.
@@ -30,11 +30,10 @@ const LEAST: f64 = 0.01;
 
 /// What is told.
 pub(super) struct Told<'a> {
-    pub(super) farm: &'a Farm,
+    /// The farm as it is.
+    pub(super) study: &'a Study,
     pub(super) parameters: &'a [Parameter],
     pub(super) grid: &'a Grid,
-    pub(super) seasons: u64,
-    pub(super) seed: u64,
     /// Whether to show every operation.
     pub(super) all: bool,
 }
@@ -89,13 +88,14 @@ impl Told<'_> {
     /// The whole text, without what was written; values that are not done are left out.
     pub(super) fn text(&self, done: &[Option<String>]) -> Result<String, Failure> {
         let mut rows = rows_of(done)?;
+        let farm = self.study.variants[0].plan.farm();
         let mut text = format!(
             "{}; {} seasons at each value, seed {}\n",
-            heading(self.farm),
-            thousands(self.seasons),
-            self.seed
+            heading(farm),
+            thousands(self.study.seasons),
+            self.study.seed
         );
-        wrapped(&mut text, &format!("Weather: {}; the same at every value.", words::weather(self.farm)));
+        wrapped(&mut text, &format!("Weather: {}; the same at every value.", words::weather(farm)));
         let set = changes(self.parameters);
         if !set.is_empty() {
             wrapped(&mut text, &format!("Set for every farm: {set}."));
