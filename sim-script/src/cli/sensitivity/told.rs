@@ -247,7 +247,7 @@ fn how_far(of: &Screened) -> String {
                 step if (step - 2.0 / 3.0).abs() < 1e-9 => {
                     format!("two thirds of the way from {from} to {to}")
                 }
-                step if step == 0.5 => format!("half of the way from {from} to {to}"),
+                0.5 => format!("half of the way from {from} to {to}"),
                 step => format!("{:.0} % of the way from {from} to {to}", step * 100.0),
             }
         }
