@@ -52,7 +52,7 @@ impl Levels {
     ///
     /// ```
     /// use sim_core::study::screen::Levels;
-    /// assert_eq!(Levels::even(4).mean_step(), 2.0 / 3.0);
+    /// assert!((Levels::even(4).mean_step() - 2.0 / 3.0).abs() < 1e-15);
     /// ```
     #[must_use]
     pub fn mean_step(&self) -> f64 {
