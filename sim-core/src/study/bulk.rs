@@ -168,7 +168,7 @@ pub struct Findings {
     pub narrow: bool,
     /// For each variant.
     pub variants: Vec<VariantFindings>,
-    /// Each variant but the first against the first, which is the base.
+    /// The pairs of variants that were compared; of a whole study each variant but the first against the first, the base.
     pub comparisons: Vec<Comparison>,
 }
 
@@ -177,7 +177,7 @@ pub struct Findings {
 pub struct VariantFindings {
     /// The risk of each of the farm's rows that had area in some season.
     pub risks: Vec<Risk>,
-    /// The use of each machine, then of each person, by half-month.
+    /// The use of each machine, then of each person, by half-month; empty where it was left out.
     pub uses: Vec<Usage>,
 }
 
@@ -214,7 +214,38 @@ impl Study {
     /// # Panics
     ///
     /// If a variant's weather has fewer keys or days than its farm.
-    pub fn run<M: PolicyMaker>(&self, maker: &M, mut hooks: Hooks<'_>) -> Result<Findings, SeasonError> {
+    pub fn run<M: PolicyMaker>(&self, maker: &M, hooks: Hooks<'_>) -> Result<Findings, SeasonError> {
+        let against_the_first: Vec<(usize, usize)> =
+            (1..self.variants.len()).map(|index| (0, index)).collect();
+        self.collect(maker, hooks, &against_the_first, true)
+    }
+
+    /// Works the seasons for risks, and for the differences between these pairs of variants (the base's index, then the
+    /// other's); what machines and people are used for is left out.
+    ///
+    /// # Errors
+    ///
+    /// As [`Study::run`].
+    ///
+    /// # Panics
+    ///
+    /// As [`Study::run`], and if there is no variant of such an index.
+    pub fn run_pairs<M: PolicyMaker>(
+        &self,
+        maker: &M,
+        pairs: &[(usize, usize)],
+        hooks: Hooks<'_>,
+    ) -> Result<Findings, SeasonError> {
+        self.collect(maker, hooks, pairs, false)
+    }
+
+    fn collect<M: PolicyMaker>(
+        &self,
+        maker: &M,
+        mut hooks: Hooks<'_>,
+        compared: &[(usize, usize)],
+        with_use: bool,
+    ) -> Result<Findings, SeasonError> {
         let chunks = self.seasons.div_ceil(CHUNK);
         let threads = self.threads.clamp(1, chunks.clamp(1, 1024) as usize);
         let window = Window::<Chunk>::new(2 * threads, threads);
@@ -228,14 +259,16 @@ impl Study {
                 (Risks::new(&variant.plan, years), Uses::new(&variant.plan))
             })
             .collect();
-        let recorded_of = |index: usize| {
+        let recorded_of = |(base, index): (usize, usize)| {
             let own = self.variants[index].weather.recorded();
-            self.variants[0].weather.recorded().or(own)
+            self.variants[base].weather.recorded().or(own)
         };
-        let mut pairs: Vec<Pairs> = (1..self.variants.len())
-            .map(|index| {
-                let farm = |index: usize| self.variants[index].plan.farm();
-                Pairs::new(farm(0), farm(index), index, recorded_of(index).map_or(0, |of| of.years().len()))
+        let farm = |index: usize| (index, self.variants[index].plan.farm());
+        let mut pairs: Vec<Pairs> = compared
+            .iter()
+            .map(|of| {
+                let years = recorded_of(*of).map_or(0, |recorded| recorded.years().len());
+                Pairs::new(farm(of.0), farm(of.1), years)
             })
             .collect();
         let mut seasons = 0;
@@ -255,16 +288,17 @@ impl Study {
                         let (risks, uses) = &mut tallies[variant];
                         let recorded = self.variants[variant].weather.recorded();
                         risks.add(outcome, recorded.map(|of| of.index_of(self.seed, outcome.season)));
-                        uses.add(outcome);
+                        if with_use {
+                            uses.add(outcome);
+                        }
                         if let Some(sink) = &mut hooks.sink {
                             sink.season(variant, outcome);
                         }
                     }
-                    if let [base, others @ ..] = of_season {
-                        for ((pairs, other), index) in pairs.iter_mut().zip(others).zip(1..) {
-                            let year = recorded_of(index).map(|of| of.index_of(self.seed, base.season));
-                            pairs.add(base, other, year);
-                        }
+                    for (pairs, of) in pairs.iter_mut().zip(compared) {
+                        let (base, other) = (&of_season[of.0], &of_season[of.1]);
+                        let year = recorded_of(*of).map(|of| of.index_of(self.seed, base.season));
+                        pairs.add(base, other, year);
                     }
                     seasons += 1;
                 }
@@ -299,7 +333,7 @@ impl Study {
             .zip(tallies)
             .map(|(variant, (risks, uses))| VariantFindings {
                 risks: risks.findings(),
-                uses: uses.findings(variant, self.seed, self.threads),
+                uses: if with_use { uses.findings(variant, self.seed, self.threads) } else { Vec::new() },
             })
             .collect();
         let comparisons = pairs.into_iter().map(Pairs::findings).collect();

@@ -4,9 +4,11 @@ use super::paired::{PairedMean, PairedShare};
 use crate::farm::Farm;
 use crate::season::{Outcome, RowOutcome};
 
-/// A variant against the base, the first variant, under the same skies.
+/// A variant against another, the base, under the same skies.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Comparison {
+    /// Index of the base among the variants.
+    pub base: usize,
     /// Index of the variant.
     pub variant: usize,
     /// How many pairs each figure rests on: the seasons, or the recorded years where years are worked as they were.
@@ -71,6 +73,7 @@ struct Year {
 
 /// A variant against the base as it is counted.
 pub(super) struct Pairs {
+    base: usize,
     variant: usize,
     rows: Vec<Tally>,
     only_base: Vec<(usize, bool)>,
@@ -79,8 +82,9 @@ pub(super) struct Pairs {
 }
 
 impl Pairs {
-    /// The variant of this index against the base, of which so many recorded years are worked.
-    pub(super) fn new(base: &Farm, variant: &Farm, index: usize, recorded_years: usize) -> Self {
+    /// A variant against a base, each with its index, of which so many recorded years are worked.
+    pub(super) fn new(base: (usize, &Farm), variant: (usize, &Farm), recorded_years: usize) -> Self {
+        let ((base_index, base), (index, variant)) = (base, variant);
         let named = |farm: &Farm, row: usize| {
             (farm.crops[farm.rows[row].crop].clone(), farm.rows[row].operation.clone())
         };
@@ -110,7 +114,7 @@ impl Pairs {
         let only_variant =
             of_variant.iter().filter(|row| partner(named(variant, **row), base, &of_base).is_none());
         let only_variant = only_variant.map(|row| (*row, false)).collect();
-        Self { variant: index, rows, only_base, only_variant, seasons: 0 }
+        Self { base: base_index, variant: index, rows, only_base, only_variant, seasons: 0 }
     }
 
     /// Counts a season of both, which is the recorded year of this index if it is one.
@@ -137,6 +141,7 @@ impl Pairs {
         let rows: Vec<ComparedRow> =
             self.rows.into_iter().filter(|tally| tally.worked).map(Tally::total).collect();
         Comparison {
+            base: self.base,
             variant: self.variant,
             pairs: rows.first().map_or(self.seasons, |row| row.days_late.pairs()),
             years,

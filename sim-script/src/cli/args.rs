@@ -20,6 +20,10 @@ pub(super) enum Command {
     Run(RunArgs),
     /// Work farms that differ in some parameters under the same skies, and say which is better at what
     Compare(CompareArgs),
+    /// Work the farm at many values of one or two parameters, and say how each operation goes from value to value
+    Sweep(SweepArgs),
+    /// Vary many parameters within their ranges, and say which of them matter to which operations
+    Sensitivity(SensitivityArgs),
     /// Read a farm and say what was understood
     Check(CheckArgs),
     /// Judge a daily record: which days suit which work, how they hang together, how the years differ
@@ -117,6 +121,51 @@ pub(super) struct CompareArgs {
     #[arg(long, value_name = "N", default_value_t = 200, value_parser = refits())]
     pub(super) refits: u64,
     /// Show every operation that differs
+    #[arg(long)]
+    pub(super) all: bool,
+}
+
+#[derive(Debug, clap::Args)]
+#[command(
+    override_usage = "dryspell sweep [OPTIONS] [SCRIPT] NAME=VALUES [NAME=VALUES]",
+    after_help = "With --out what is done stands in the folder as sweep.partial. If the sweep is stopped, the same command goes \
+                  on from there."
+)]
+pub(super) struct SweepArgs {
+    /// The script that describes the farm [default: the demo farm, which is built in], then one or two parameters with
+    /// their values: NAME=FROM..TO:STEP for numbers, as in drill_width_m=3..6:0.5, or NAME=a,b,c
+    #[arg(value_name = "[SCRIPT] NAME=VALUES", value_hint = clap::ValueHint::FilePath)]
+    pub(super) what: Vec<String>,
+    /// Set a parameter of the script for every farm; can be given several times
+    #[arg(long, value_name = "NAME=VALUE", value_parser = setting)]
+    pub(super) set: Vec<(String, String)>,
+    /// How many seasons to work at each value [default: 10000; each recorded year once where a record is replayed]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(2..))]
+    pub(super) seasons: Option<u64>,
+    #[command(flatten)]
+    pub(super) work: WorkArgs,
+    /// Show every operation
+    #[arg(long)]
+    pub(super) all: bool,
+}
+
+#[derive(Debug, clap::Args)]
+pub(super) struct SensitivityArgs {
+    #[command(flatten)]
+    pub(super) farm: FarmArgs,
+    /// A parameter to vary with its range, NAME=FROM..TO, or its values, NAME=a,b,c; NAME alone: as the script says; can be
+    /// given several times [default: all parameters of which the script says what they can be]
+    #[arg(long, value_name = "NAME=FROM..TO")]
+    pub(super) vary: Vec<String>,
+    /// How many ways through the ranges, drawn from the seed; each works as many farms as there are parameters, and one more
+    #[arg(long, value_name = "R", default_value_t = 15, value_parser = clap::value_parser!(u16).range(2..=1000))]
+    pub(super) trajectories: u16,
+    /// How many seasons to work on each farm [default: 1000; each recorded year once where a record is replayed]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    pub(super) seasons: Option<u64>,
+    #[command(flatten)]
+    pub(super) work: WorkArgs,
+    /// Show every operation that something matters to
     #[arg(long)]
     pub(super) all: bool,
 }

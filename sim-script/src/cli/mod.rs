@@ -16,10 +16,13 @@ mod odd;
 mod plain;
 mod reference;
 mod run;
+mod sensitivity;
 mod summary;
+mod sweep;
 #[cfg(test)]
 mod tests;
 mod until;
+mod vary;
 mod work;
 
 use crate::script::ScriptError;
@@ -104,6 +107,8 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     let done = match &args.command {
         Command::Run(args) => run::run(args),
         Command::Compare(args) => compare::compare(args),
+        Command::Sweep(args) => sweep::sweep(args),
+        Command::Sensitivity(args) => sensitivity::sensitivity(args),
         Command::Check(args) => check::check(args),
         Command::Days(args) => days::days(args),
         Command::New(args) => new::new(args),

@@ -64,7 +64,7 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
         let origin = Origin {
             until: args.until_halfwidth,
             traced: args.trace,
-            ..origin(&study, &script, &parameters, &found)
+            ..origin(&study, &script, &parameters, found.seasons)
         };
         text.push_str(&finish(out, &origin)?);
     }

@@ -141,6 +141,7 @@ fn every_table_has_its_columns() {
             asked: 500,
             until: None,
             traced: Some(3),
+            varied: Vec::new(),
         })
         .unwrap();
     // Nothing else is left behind.

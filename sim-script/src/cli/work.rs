@@ -115,13 +115,13 @@ pub(super) fn write_tables(
     writers.into_iter().try_for_each(|write| write(out, variants, found)).map_err(Failure::Write)
 }
 
-/// What the tables of a study were made from; in what its variants differ, when enough was known and what was
-/// traced is left open.
+/// What the tables of a study were made from, of which so many seasons were worked; in what its variants differ, when
+/// enough was known, what was traced and what was varied is left open.
 pub(super) fn origin<'a>(
     study: &'a Study,
     script: &'a Script,
     parameters: &[Parameter],
-    found: &Findings,
+    seasons: u64,
 ) -> Origin<'a> {
     Origin {
         variants: &study.variants,
@@ -130,10 +130,11 @@ pub(super) fn origin<'a>(
         parameters: settings(parameters),
         changes: Vec::new(),
         seed: study.seed,
-        seasons: found.seasons,
+        seasons,
         asked: study.seasons,
         until: None,
         traced: None,
+        varied: Vec::new(),
     }
 }
 

@@ -51,7 +51,8 @@ mod verbs;
 mod tests;
 
 pub use error::ScriptError;
-pub use parameter::{Parameter, ParameterValue};
+pub use evaluation::FileRead;
+pub use parameter::{Parameter, ParameterRange, ParameterValue};
 pub use policy::{DecidedBy, Decider, Deciders, GROUND, Property, Scripted, VIEWS, View, about_memory};
 pub(crate) use variant::BASE;
 pub use variant::ScriptVariant;
@@ -87,6 +88,8 @@ pub struct Evaluated {
     pub decides: Vec<&'static str>,
     /// The variants that the script declares, in its order.
     pub variants: Vec<ScriptVariant>,
+    /// The files that it read, in the order of their first reading.
+    pub files: Vec<FileRead>,
     places: Vec<Place>,
 }
 
@@ -149,6 +152,7 @@ impl Script {
             variants,
             parameters: evaluation.parameters.take(),
             decides: policy.as_ref().map(PolicyPart::decides).unwrap_or_default(),
+            files: evaluation.files.take(),
             places: evaluation.places.take(),
         })
     }

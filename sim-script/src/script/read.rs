@@ -180,6 +180,13 @@ pub(crate) fn read(verb: &'static Verb, origin: Origin, arguments: Vec<Dynamic>)
     Ok(values)
 }
 
+/// Reads a map by a verb's keys.
+pub(crate) fn read_keys(verb: &'static Verb, map: Map) -> Result<Values, Mistake> {
+    let mut values = Values { origin: Origin::default(), values: Vec::with_capacity(verb.keys.len()) };
+    read_map(verb, "", map, &mut values)?;
+    Ok(values)
+}
+
 fn read_map(verb: &'static Verb, of: &str, mut map: Map, values: &mut Values) -> Result<(), Mistake> {
     if let Some(unknown) = map.keys().find(|key| !verb.keys.iter().any(|known| known.name == key.as_str())) {
         let names: Vec<&str> = verb.keys.iter().map(|key| key.name).collect();

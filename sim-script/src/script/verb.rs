@@ -86,7 +86,7 @@ pub struct Argument {
     pub name: &'static str,
     /// What it may hold.
     pub kind: Kind,
-    /// Whether it can be left out (the last one only).
+    /// Whether it can be left out, and with it all that come after it.
     pub optional: bool,
     /// What it means.
     pub about: &'static str,

@@ -30,9 +30,15 @@ pub(crate) struct Table {
 }
 
 /// The order in which tables are listed.
-pub(crate) const ORDER: [&str; 7] = ["compare", "risk", "finish", "seasons", "use", "waits", "trace"];
+pub(crate) const ORDER: [&str; 9] =
+    ["sweep", "sensitivity", "compare", "risk", "finish", "seasons", "use", "waits", "trace"];
 
-const fn column(name: &'static str, kind: Kind, unit: &'static str, about: &'static str) -> Column {
+pub(super) const fn column(
+    name: &'static str,
+    kind: Kind,
+    unit: &'static str,
+    about: &'static str,
+) -> Column {
     Column { name, kind, unit, about }
 }
 

@@ -35,6 +35,17 @@ pub struct Origin<'a> {
     pub until: Option<HalfWidth>,
     /// The season of the trace, if there is one.
     pub traced: Option<u64>,
+    /// The parameters that were varied.
+    pub varied: Vec<Varied>,
+}
+
+/// A parameter that was varied.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Varied {
+    /// Its name.
+    pub name: String,
+    /// The values that it was given.
+    pub values: Vec<String>,
 }
 
 /// A parameter with its value, as text.
@@ -67,6 +78,8 @@ struct Package<'a> {
     until_halfwidth: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     season_traced: Option<u64>,
+    #[serde(skip_serializing_if = "<[_]>::is_empty")]
+    varied: &'a [Varied],
     #[serde(skip_serializing_if = "Vec::is_empty")]
     variants: Vec<VariantEntry<'a>>,
     weather: Vec<VariantWeather<'a>>,
@@ -215,6 +228,7 @@ pub(super) fn write(to: &mut impl Write, origin: &Origin<'_>, resources: Vec<Res
         seasons_asked: origin.asked,
         until_halfwidth: origin.until.map(HalfWidth::at_most),
         season_traced: origin.traced,
+        varied: &origin.varied,
         variants: origin
             .variants
             .iter()

@@ -69,7 +69,8 @@ pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
         write_tables(&mut out, &study.variants, &found)?;
         let changes = told_of.into_iter().map(|of| of.changes).collect();
         let until = args.until_halfwidth;
-        let origin = Origin { changes, until, ..origin(&study, &base.script, &base.parameters, &found) };
+        let origin =
+            Origin { changes, until, ..origin(&study, &base.script, &base.parameters, found.seasons) };
         text.push_str(&finish(out, &origin)?);
     }
     print(&text)?;

@@ -13,7 +13,8 @@ use super::verb::{Argument, Key, Kind, Need, Verb};
 use crops::{AFTER_OPERATION, CROP, DAYS_AFTER, OPERATION};
 use kit::{CONTRACTOR, HOURS, MACHINE, OUTFIT, PERSON};
 use land::{FARM, FIELD};
-use reckoning::{ADD_DAYS, DAYS_BETWEEN, GREATEST, HOURS_FROM, LEAST, MEAN, PARAM, SUM};
+pub(super) use reckoning::PARAM;
+use reckoning::{ADD_DAYS, DAYS_BETWEEN, GREATEST, HOURS_FROM, LEAST, MEAN, SUM};
 use weather::{
     DRIVER, DRIVERS_FROM, REPLAY, RESAMPLE, RULE, STAGE, SUITABLE, SUITABLE_DAYS, TABLE, WORK_CLASS,
 };

@@ -1,9 +1,10 @@
 //! The words for parameters and for reckoning with days, hours and lists of numbers.
 
 use super::super::verb::{Argument, Gives, Kind, Verb};
+use super::may;
 
 /// `param`.
-pub(super) const PARAM: Verb = Verb {
+pub(crate) const PARAM: Verb = Verb {
     name: "param",
     about: "Declares a number, text or flag of the script that can be set from outside, and gives its value.",
     gives: Gives::Any,
@@ -26,10 +27,20 @@ pub(super) const PARAM: Verb = Verb {
             optional: true,
             about: "what it means, for whoever sets it",
         },
+        Argument {
+            name: "range",
+            kind: Kind::Map,
+            optional: true,
+            about: "what it can sensibly be, for `dryspell sensitivity`",
+        },
     ],
-    keys: &[],
+    keys: &[
+        may("from", Kind::Number, "", "3.0", "the least that a number can sensibly be; any can still be set"),
+        may("to", Kind::Number, "", "6.0", "the most that a number can sensibly be"),
+        may("one_of", Kind::Texts, "", "[\"plough\", \"direct\"]", "what a text can sensibly be"),
+    ],
     ranges: &[],
-    example: "let drill_width_m = param(\"drill_width_m\", 4.0, \"working width of the drill\");",
+    example: "let drill_width_m = param(\"drill_width_m\", 4.0, \"working width of the drill\", #{ from: 3.0, to: 6.0 });",
 };
 
 /// `add_days`.
