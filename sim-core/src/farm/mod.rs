@@ -6,6 +6,7 @@
 
 mod build;
 mod check;
+mod costs;
 mod error;
 mod jobs;
 mod links;
@@ -16,10 +17,13 @@ pub mod rate;
 mod recorded;
 mod ruled;
 pub mod spec;
+
 mod stages;
+pub mod steps;
 mod tables;
 mod windows;
 
+pub use costs::Costs;
 pub use error::{FarmError, FarmErrorKind};
 pub use model::{
     Farm, Field, Job, JobWork, Link, Lot, MAX_MACHINES, MAX_PEOPLE, Machine, Missed, MovingStage, Outfit,

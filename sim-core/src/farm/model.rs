@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::costs::Costs;
 use super::recorded::Fitted;
 use crate::weather::{DailyHours, Loses, Span, Stage, WeatherSpec};
 use jiff::civil::Date;
@@ -47,6 +48,20 @@ pub struct Farm {
     pub jobs: Vec<Job>,
     /// The links between jobs.
     pub links: Vec<Link>,
+    /// What its machines, people and contractors cost, as far as that was said.
+    pub costs: Costs,
+    /// Whether there are as many of every machine and person as could be wished for, standing by at every field: then
+    /// no work waits for them, and nothing is spent on the road.
+    pub plenty: bool,
+}
+
+impl Farm {
+    /// The same farm with as many of every machine and person as could be wished for: what is still late then is short
+    /// of suitable days and open hours. One outfit works in a field at a time, at its own rate and in its people's hours.
+    #[must_use]
+    pub fn with_plenty(self) -> Self {
+        Self { plenty: true, ..self }
+    }
 }
 
 /// A stage of growth in one calendar year of the season.

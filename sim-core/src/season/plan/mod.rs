@@ -117,7 +117,8 @@ impl Plan {
             half_months: half_month.last().map_or(0, |last| *last as usize + 1),
             half_month,
             people_order,
-            has_ways: farm.fields.iter().any(|field| field.distance_km > 0.0)
+            has_ways: !farm.plenty
+                && farm.fields.iter().any(|field| field.distance_km > 0.0)
                 && farm.outfits.iter().any(|outfit| outfit.road_speed_km_h.is_finite()),
             farm,
         }
