@@ -4,10 +4,11 @@
 
 use super::bulk::VariantFindings;
 use super::pairs::Comparison;
+use super::risk::Risk;
 use crate::farm::spec::{CropSpec, FarmSpec};
 use crate::farm::steps::{self, Step};
 use crate::farm::{Farm, Row};
-use crate::season::Plan;
+use crate::season::{Cause, Plan};
 use crate::weather::MonthDay;
 
 /// Operations that are late less often than this take no part in the choice.
@@ -41,15 +42,22 @@ pub struct Untried {
 
 /// Chooses the steps for a farm from what was found of it: those that touch work that is late. A machine is in question
 /// where an outfit of a late operation has it, whether or not it was ever waited for: one drill that is always at work
-/// while fields wait is not seen to be short. The more is late in a year of what uses it, the sooner it is taken up;
-/// `all` takes up whatever touches late work.
+/// while fields wait is not seen to be short. The more is late in a year of what uses it, and the less of that is put
+/// down to days and other work, the sooner it is taken up; `all` takes up whatever touches late work. Where one operation
+/// is the measure, it alone is looked at.
 #[must_use]
-pub fn choose(spec: &FarmSpec, plan: &Plan, found: &VariantFindings, all: bool) -> Choice {
+pub fn choose(spec: &FarmSpec, plan: &Plan, found: &VariantFindings, measure: Measure, all: bool) -> Choice {
+    let counts = |row: usize| measure == Measure::LateOperations || measure == Measure::Row(row);
     let mut p_late = vec![0.0; plan.farm().rows.len()];
-    for risk in found.risks.iter().filter(|risk| risk.p_late() >= LATE_FROM) {
+    let mut short = p_late.clone();
+    for risk in found.risks.iter().filter(|risk| risk.p_late() >= LATE_FROM && counts(risk.row)) {
         p_late[risk.row] = risk.p_late();
+        short[risk.row] = risk.p_late() * share_of_means(plan, risk);
     }
-    let mut chooser = Chooser { spec, plan, p_late, all, choice: Choice::default() };
+    if p_late.iter().all(|p_late| *p_late == 0.0) {
+        return Choice::default();
+    }
+    let mut chooser = Chooser { spec, plan, p_late, short, all, choice: Choice::default() };
     chooser.machines();
     chooser.people();
     chooser.contractors();
@@ -58,11 +66,25 @@ pub fn choose(spec: &FarmSpec, plan: &Plan, found: &VariantFindings, all: bool) 
     chooser.choice
 }
 
+/// Of the hours of a late operation's open window, closed hours apart, the share in which it was worked or waited for
+/// machines, people and supply; 0 to 1.
+fn share_of_means(plan: &Plan, risk: &Risk) -> f64 {
+    let farm = plan.farm();
+    let jobs = farm.rows[risk.row].jobs.iter().map(|job| &farm.jobs[*job]);
+    let work_h = jobs.filter(|job| !job.dormant).map(|job| job.work[0].total_s).sum::<i64>() as f64 / 3600.0;
+    let waited_h = |causes: &[Cause]| causes.iter().map(|cause| risk.wait_hours_mean(*cause)).sum::<f64>();
+    let means_h = work_h + waited_h(&[Cause::Machine, Cause::People, Cause::Supply]);
+    let all_h = means_h + waited_h(&[Cause::Weather, Cause::Predecessor, Cause::Policy]);
+    if all_h > 0.0 { means_h / all_h } else { 0.0 }
+}
+
 struct Chooser<'a> {
     spec: &'a FarmSpec,
     plan: &'a Plan,
     /// Of each row.
     p_late: Vec<f64>,
+    /// How much of that is not put down to days and other work.
+    short: Vec<f64>,
     all: bool,
     choice: Choice,
 }
@@ -101,7 +123,8 @@ impl Chooser<'_> {
                 let units = row.outfits.iter().flat_map(|outfit| &self.plan.farm().outfits[*outfit].units);
                 units.flat_map(|unit| &unit.machines).any(|(mask, _)| alike.contains(&mask.trailing_zeros()))
             };
-            kinds.push((index, self.late().filter(|(row, _)| uses(row)).map(|(_, p_late)| p_late).sum()));
+            let rows = self.plan.farm().rows.iter().zip(&self.short);
+            kinds.push((index, rows.filter(|(row, _)| uses(row)).map(|(_, short)| short).sum()));
         }
         kinds.sort_by(|one, other| other.1.total_cmp(&one.1).then(one.0.cmp(&other.0)));
         let none_late = kinds.partition_point(|(_, late)| *late > 0.0);

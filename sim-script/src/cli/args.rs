@@ -19,6 +19,8 @@ pub(super) enum Command {
     Run(RunArgs),
     /// Work farms that differ in some parameters under the same skies, and say which is better at what
     Compare(CompareArgs),
+    /// Say which one step that can be bought, hired or decided lowers the risk most, and for what cost
+    Relief(ReliefArgs),
     /// Read a farm and say what was understood
     Check(CheckArgs),
     /// Judge a daily record: which days suit which work, how they hang together, how the years differ
@@ -41,13 +43,9 @@ pub(super) struct FarmArgs {
     pub(super) set: Vec<(String, String)>,
 }
 
+/// How seasons are worked, and where their tables go.
 #[derive(Debug, clap::Args)]
-pub(super) struct RunArgs {
-    #[command(flatten)]
-    pub(super) farm: FarmArgs,
-    /// How many seasons to work [default: 10000; each recorded year once where a record is replayed]
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
-    pub(super) seasons: Option<u64>,
+pub(super) struct WorkArgs {
     /// The seed of the weather: the same seed gives the same years
     #[arg(long, value_name = "S", default_value_t = 1)]
     pub(super) seed: u64,
@@ -57,6 +55,17 @@ pub(super) struct RunArgs {
     /// Write tables (CSV) and their descriptor into this folder
     #[arg(long, value_name = "DIR")]
     pub(super) out: Option<PathBuf>,
+}
+
+#[derive(Debug, clap::Args)]
+pub(super) struct RunArgs {
+    #[command(flatten)]
+    pub(super) farm: FarmArgs,
+    /// How many seasons to work [default: 10000; each recorded year once where a record is replayed]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    pub(super) seasons: Option<u64>,
+    #[command(flatten)]
+    pub(super) work: WorkArgs,
     /// Tell what happens in this season (0 is the first): trace.csv in the folder of --out; without --out
     /// only this table, on standard output
     #[arg(long, value_name = "SEASON")]
@@ -81,16 +90,27 @@ pub(super) struct CompareArgs {
     /// How many seasons to work [default: 10000; each recorded year once where a record is replayed]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(2..))]
     pub(super) seasons: Option<u64>,
-    /// The seed of the weather: the same seed gives the same years
-    #[arg(long, value_name = "S", default_value_t = 1)]
-    pub(super) seed: u64,
-    /// How many threads to use; the results are the same for any number [default: as many as there are cores]
-    #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub(super) threads: Option<u16>,
-    /// Write tables (CSV) and their descriptor into this folder
-    #[arg(long, value_name = "DIR")]
-    pub(super) out: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) work: WorkArgs,
     /// Show every operation that differs
+    #[arg(long)]
+    pub(super) all: bool,
+}
+
+#[derive(Debug, clap::Args)]
+pub(super) struct ReliefArgs {
+    #[command(flatten)]
+    pub(super) farm: FarmArgs,
+    /// Rank the steps by how often this operation is late, as in "drilling, spring barley" [default: by how many of the
+    /// farm's operations are late in a year]
+    #[arg(long = "for", value_name = "OPERATION, CROP")]
+    pub(super) for_operation: Option<String>,
+    /// How many seasons to work [default: 2000; each recorded year once where a record is replayed]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(2..))]
+    pub(super) seasons: Option<u64>,
+    #[command(flatten)]
+    pub(super) work: WorkArgs,
+    /// Try every step that touches late work, not only those that promise most
     #[arg(long)]
     pub(super) all: bool,
 }

@@ -15,6 +15,7 @@ mod new;
 mod odd;
 mod plain;
 mod reference;
+mod relief;
 mod run;
 mod summary;
 #[cfg(test)]
@@ -103,6 +104,7 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     let done = match &args.command {
         Command::Run(args) => run::run(args),
         Command::Compare(args) => compare::compare(args),
+        Command::Relief(args) => relief::relief(args),
         Command::Check(args) => check::check(args),
         Command::Days(args) => days::days(args),
         Command::New(args) => new::new(args),

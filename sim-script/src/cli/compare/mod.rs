@@ -5,12 +5,11 @@ mod with;
 
 use super::args::CompareArgs;
 use super::load::{Loaded, load, load_with};
-use super::summary;
-use super::work::{BASE, SEASONS, all_of, catch_ctrl_c, cores, some_of, work, write_tables};
+use super::work::{BASE, all_of, catch_ctrl_c, finish, open, origin, some_of, study, work, write_tables};
 use super::{Failure, print};
 use crate::script::{DecidedBy, Deciders};
-use crate::tables::{self, Origin, OutFolder};
-use sim_core::study::{Study, Variant};
+use crate::tables::{self, Origin};
+use sim_core::study::Variant;
 use told::{Told, told};
 use with::{Farm, changed};
 
@@ -28,13 +27,7 @@ pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
         scripted.push(!decides.is_empty());
         told_of.push(of);
     }
-    let asked = args.seasons.or(variants[0].weather.all_seasons()).unwrap_or(SEASONS);
-    let study = Study {
-        variants,
-        seasons: asked,
-        seed: args.seed,
-        threads: args.threads.map_or_else(cores, usize::from),
-    };
+    let study = study(variants, args.seasons, &args.work);
     let sets = std::iter::once(&args.farm.set).chain(told_of.iter().map(|of| &of.set));
     let decided = sets.zip(&study.variants).zip(&scripted).map(|((set, variant), scripted)| DecidedBy {
         script: &base.script,
@@ -43,7 +36,7 @@ pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
         scripted: *scripted,
     });
     let deciders = Deciders { variants: decided.collect() };
-    let mut out = args.out.as_deref().map(OutFolder::open).transpose().map_err(Failure::Out)?;
+    let mut out = open(&args.work)?;
     catch_ctrl_c();
     let found = work(&study, &deciders, out.as_mut())?;
     some_of(found.seasons)?;
@@ -55,23 +48,13 @@ pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
         all: args.all,
     });
     if let Some(mut out) = out {
+        tables::write_farm(&mut out, &study.variants, &found).map_err(Failure::Write)?;
         tables::write_compare(&mut out, &study.variants, &found).map_err(Failure::Write)?;
         write_tables(&mut out, &study.variants, &found)?;
-        let origin = Origin {
-            variants: &study.variants,
-            script: base.script.name(),
-            source: base.script.source(),
-            parameters: super::run::settings(&base.parameters),
-            changes: told_of.into_iter().map(|of| of.changes).collect(),
-            seed: args.seed,
-            seasons: found.seasons,
-            asked,
-            traced: None,
-        };
-        let folder = out.path().display().to_string();
-        let names = out.finish(&origin).map_err(Failure::Write)?;
-        text.push_str(&summary::written(&folder, &names));
+        let changes = told_of.into_iter().map(|of| of.changes).collect();
+        let origin = Origin { changes, ..origin(&study, &base.script, &base.parameters, &found) };
+        text.push_str(&finish(out, &origin)?);
     }
     print(&text)?;
-    all_of(found.seasons, asked)
+    all_of(found.seasons, study.seasons)
 }
