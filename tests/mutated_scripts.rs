@@ -22,13 +22,14 @@ struct Shipped {
     copies: u64,
 }
 
-const SHIPPED: [Shipped; 3] = [
-    Shipped { text: include_str!("../scenarios/one-operation.rhai"), files: &[], copies: 90_000 },
+const SHIPPED: [Shipped; 4] = [
+    Shipped { text: include_str!("../scenarios/one-operation.rhai"), files: &[], copies: 83_000 },
     Shipped {
         text: include_str!("../scenarios/new-farm/farm.rhai"),
         files: &[("days.csv", include_str!("../scenarios/new-farm/days.csv"))],
         copies: 7_000,
     },
+    Shipped { text: include_str!("../scenarios/class-farm/farm.rhai"), files: &[], copies: 7_000 },
     Shipped {
         text: include_str!("../scenarios/demo/farm.rhai"),
         files: &[

@@ -1,30 +1,33 @@
 //! The README shows what the program says: every line of its excerpt comes from the program as it is now.
 
-use assert_cmd::Command;
+#[path = "support/shown.rs"]
+#[allow(dead_code, reason = "the README's excerpt is not written anew")]
+mod shown;
+
+use std::path::Path;
+
+fn repository() -> &'static Path {
+    Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/.."))
+}
 
 /// The lines between ```text and ``` that follow a heading.
 fn excerpt() -> Vec<String> {
-    let readme = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/../README.md")).unwrap();
+    let readme = std::fs::read_to_string(repository().join("README.md")).unwrap();
     let block = readme.split("```text\n").nth(1).unwrap().split("```").next().unwrap();
-    block.lines().filter(|line| *line != "...").map(str::to_owned).collect()
+    block.lines().map(str::to_owned).chain(["...".into()]).collect()
 }
 
 fn run(arguments: &[&str]) -> String {
-    let output =
-        Command::cargo_bin("dryspell-under-test").unwrap().arg("run").args(arguments).output().unwrap();
-    assert!(output.status.success());
-    String::from_utf8(output.stdout).unwrap()
+    let arguments: Vec<String> = ["run"].iter().chain(arguments).map(ToString::to_string).collect();
+    shown::printed(&arguments, repository())
 }
 
 #[test]
 fn the_excerpt_is_what_the_program_prints() {
-    let printed = run(&[]);
-    let lines: Vec<&str> = printed.lines().collect();
     let excerpt = excerpt();
     assert!(excerpt.len() > 10);
-    for line in excerpt {
-        assert!(lines.contains(&line.as_str()), "not printed any more: {line}\n{printed}");
-    }
+    let printed = run(&[]);
+    shown::is_of(&excerpt, &printed).unwrap_or_else(|why| panic!("{why}\n{printed}"));
     let wide = run(&["--set", "drill_width_m=6"]);
     let line = wide.lines().find(|line| line.starts_with("drilling, spring barley")).unwrap();
     for words in ["3 years in 10", "32-34 %", "16 Apr"] {

@@ -9,7 +9,9 @@ use proptest::prelude::*;
 use sim_core::farm::spec::*;
 use sim_core::farm::{Farm, Missed};
 use sim_core::kernel::Log;
-use sim_core::season::{Cause, DAY, Entry, Manager, Outcome, Plan, Season, What};
+use sim_core::season::{
+    Cause, DAY, Entry, FieldView, JobView, Manager, Outcome, Plan, Policy, PolicyError, Season, What,
+};
 use sim_core::weather::{HoursRule, Left, Loses, MonthDay, Sky, Stretch};
 
 /// What a random farm is made of: numbers only, so that it shrinks well.
@@ -21,6 +23,50 @@ struct Recipe {
     fields: Vec<(u8, u8, bool)>,
     days: Vec<(bool, bool)>,
     short: Option<Short>,
+    decides: Decides,
+}
+
+/// What a policy decides, and how: by numbers that mean nothing.
+#[derive(Debug, Clone, Copy, Default)]
+struct Decides {
+    straw: Option<u8>,
+    tillage: Option<u8>,
+    outfit: Option<u8>,
+}
+
+impl Decides {
+    fn anything(self) -> bool {
+        self.straw.is_some() || self.tillage.is_some() || self.outfit.is_some()
+    }
+
+    fn pick(number: u8, field: usize, ways: usize) -> usize {
+        (usize::from(number) >> (field % 5)) % ways
+    }
+}
+
+impl Policy for Decides {
+    fn fields_rank_alike(&self) -> bool {
+        true
+    }
+
+    fn names_outfits(&self) -> bool {
+        self.outfit.is_some()
+    }
+
+    fn outfit(&mut self, job: &JobView<'_>) -> Result<Option<usize>, PolicyError> {
+        let outfits = job.farm.rows[job.farm.jobs[job.job].row].outfits.len();
+        let picked = Self::pick(self.outfit.unwrap_or(0), job.job + job.day as usize, outfits + 1);
+        Ok((picked < outfits).then_some(picked))
+    }
+
+    fn straw(&mut self, field: &FieldView<'_>, usual: Straw) -> Result<Straw, PolicyError> {
+        let other = self.straw.is_some_and(|number| Self::pick(number, field.field, 2) == 1);
+        Ok(if other { usual.other() } else { usual })
+    }
+
+    fn tillage(&mut self, field: &FieldView<'_>, usual: usize, _ways: u8) -> Result<usize, PolicyError> {
+        Ok(self.tillage.map_or(usual, |number| Self::pick(number, field.field, TILLAGE.len())))
+    }
 }
 
 /// Part-suitable days: a clock, what it loses, whether only the first soil has them, and their minutes.
@@ -41,6 +87,8 @@ struct Step {
     latest: u8,
     link: Option<(u8, u8)>,
     after_days: bool,
+    /// Done only with some straw or on some seedbeds, or chopping slows it.
+    only: u8,
 }
 
 fn loses() -> impl Strategy<Value = Loses> {
@@ -80,8 +128,9 @@ fn recipe() -> impl Strategy<Value = Recipe> {
         0u8..15,
         prop::option::of((any::<u8>(), 0u8..7)),
         prop::bool::weighted(0.2),
+        0u8..12,
     )
-        .prop_map(|(outfit, second, from, due, latest, link, after_days)| Step {
+        .prop_map(|(outfit, second, from, due, latest, link, after_days, only)| Step {
             outfit,
             second,
             from,
@@ -89,7 +138,14 @@ fn recipe() -> impl Strategy<Value = Recipe> {
             latest,
             link,
             after_days,
+            only,
         });
+    let decided = || prop::option::weighted(0.3, any::<u8>());
+    let decides = (decided(), decided(), decided()).prop_map(|(straw, tillage, outfit)| Decides {
+        straw,
+        tillage,
+        outfit,
+    });
     (
         prop::collection::vec((6u8..10, 4u8..12, any::<u8>()), 1..5),
         prop::collection::vec((1u8..4, any::<u8>()), 1..5),
@@ -97,14 +153,16 @@ fn recipe() -> impl Strategy<Value = Recipe> {
         prop::collection::vec((1u8..40, 0u8..10, any::<bool>()), 1..7),
         prop::collection::vec((prop::bool::weighted(0.6), prop::bool::weighted(0.4)), 80),
         prop::option::of(short()),
+        decides,
     )
-        .prop_map(|(people, outfits, operations, fields, days, short)| Recipe {
+        .prop_map(|(people, outfits, operations, fields, days, short, decides)| Recipe {
             people,
             outfits,
             operations,
             fields,
             days,
             short,
+            decides,
         })
 }
 
@@ -179,8 +237,19 @@ fn farm(recipe: &Recipe) -> FarmSpec {
             }
             one.after.push(to);
         }
+        match step.only {
+            0 => one.straw = Some(Straw::Bale),
+            1 => one.straw = Some(Straw::Chop),
+            2 | 3 => one.chopping_factor = 0.6,
+            4..7 => one.tillage = vec![TILLAGE[usize::from(step.only - 4)].into()],
+            7 => (one.straw, one.tillage) = (Some(Straw::Bale), vec![TILLAGE[1].into()]),
+            8 => one.tillage = TILLAGE[..2].iter().map(|way| (*way).into()).collect(),
+            _ => {}
+        }
         operations.push(one);
     }
+    spec.left_open =
+        LeftOpen { straw: recipe.decides.straw.is_some(), tillage: recipe.decides.tillage.is_some() };
     spec.crops.push(crop("crop", operations));
     for (index, (area, distance, heavy)) in recipe.fields.iter().enumerate() {
         let mut one = field(&format!("field {index}"), f64::from(*area), "crop");
@@ -218,7 +287,8 @@ proptest! {
         let sky = sky(&recipe, farm.weather.keys.len());
         let mut season = Season::new(&plan);
         let mut log: Log<Entry> = Log::default();
-        let outcome = season.work_traced(3, &sky, &mut Manager, &mut log).unwrap().clone();
+        let mut decides = recipe.decides;
+        let outcome = season.work_traced(3, &sky, &mut decides, &mut log).unwrap().clone();
 
         for account in season.accounts() {
             let (Some(ready), Some(finish)) = (account.ready, account.finish) else { continue };
@@ -268,7 +338,7 @@ proptest! {
             // Work that has to be done again after its due day was done by then, and may be undone in the end.
             let again = farm.links.iter().any(|link| link.if_missed == Missed::Repeat);
             prop_assert!(again || out.area_late_ha >= out.area_unfinished_ha - 1e-9, "{:?}", out);
-            prop_assert!(out.area_late_ha <= row.area_ha + 1e-9, "{:?}", out);
+            prop_assert!(out.area_late_ha <= row.area_ha + 1e-9 || recipe.decides.anything(), "{:?}", out);
             prop_assert!(out.ha_days_late >= -1e-9);
             prop_assert!(out.waits_s.iter().all(|wait| *wait >= 0), "{:?}", out);
         }
@@ -278,14 +348,33 @@ proptest! {
             let [job] = row.jobs[..] else { continue };
             let account = season.accounts().nth(job).unwrap();
             let always_seen = row.dates.is_some() && !farm.links.iter().any(|link| link.if_missed == Missed::Repeat);
-            if account.ready.is_some() && always_seen {
+            if account.ready.is_some() && always_seen && farm.choices.is_empty() {
                 prop_assert_eq!(out.waits_s, account.waits_s, "row and job {}", row.operation);
             }
         }
 
         // The same again: a season leaves nothing behind for the next.
-        let again = season.work(3, &sky, &mut Manager).unwrap();
+        let again = season.work(3, &sky, &mut decides).unwrap();
         prop_assert_eq!(&outcome, again);
+    }
+
+    #[test]
+    fn who_decides_as_usual_changes_nothing(recipe in recipe()) {
+        let said = farm(&recipe);
+        let settled = FarmSpec { left_open: LeftOpen::default(), ..said.clone() };
+        let (Ok(open), Ok(settled)) = (Farm::new(&said), Farm::new(&settled)) else { return Ok(()) };
+        let mut worked = [open, settled].map(|farm| {
+            let plan = Plan::new(farm);
+            let sky = sky(&recipe, plan.farm().weather.keys.len());
+            let outcome = Season::new(&plan).work(3, &sky, &mut Manager).unwrap().clone();
+            (plan, outcome)
+        });
+        let [(open, of_open), (settled, of_settled)] = &mut worked;
+        prop_assert_eq!(&of_open.use_s, &of_settled.use_s);
+        for (row, out) in settled.farm().rows.iter().zip(&of_settled.rows) {
+            let same = open.farm().rows.iter().position(|of| of.operation == row.operation).unwrap();
+            prop_assert_eq!(&of_open.rows[same], out, "{}", row.operation);
+        }
     }
 
     #[test]

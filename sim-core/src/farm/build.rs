@@ -45,6 +45,7 @@ impl Farm {
             lots: Vec::new(),
             jobs: Vec::new(),
             links: Vec::new(),
+            choices: Vec::new(),
             costs: Costs::of(spec),
             plenty: false,
         };

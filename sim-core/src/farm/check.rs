@@ -3,7 +3,7 @@
 
 use super::error::{FarmError, FarmErrorKind};
 use super::ranges::{self, Range};
-use super::spec::{ANY_SOIL, CropSpec, FarmSpec, MachineSpec, OperationSpec, Origin, SuitableRow};
+use super::spec::{ANY_SOIL, CropSpec, FarmSpec, MachineSpec, OperationSpec, Origin, SuitableRow, TILLAGE};
 use super::stages;
 use crate::weather::greatest_sd_h;
 
@@ -88,9 +88,6 @@ pub(super) fn names(spec: &FarmSpec) -> Result<(), FarmError> {
     }
     Ok(())
 }
-
-/// The ways in which a seedbed is made.
-const TILLAGE: [&str; 3] = ["plough", "min_till", "direct"];
 
 /// Refuses names that nothing has, also where no field would have come across them: a slip of the pen would
 /// otherwise change the answer without a word.

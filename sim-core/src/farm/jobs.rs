@@ -47,7 +47,7 @@ pub(super) struct FieldJobs<'a> {
     pub(super) farm: &'a mut Farm,
     pub(super) spec: &'a FarmSpec,
     pub(super) field: &'a FieldSpec,
-    index: usize,
+    pub(super) index: usize,
     has_days: &'a [bool],
     rows: &'a mut Vec<RowKey>,
     pub(super) planned: Vec<Planned<'a>>,
@@ -68,6 +68,7 @@ impl<'a> FieldJobs<'a> {
         }
         self.set_windows()?;
         self.link(standing.map(|(_, spec)| spec), following.map(|(_, spec)| spec))?;
+        self.leave_open()?;
         self.refuse_cycles()
     }
 
@@ -93,7 +94,7 @@ impl<'a> FieldJobs<'a> {
         year: i16,
     ) -> Result<(), FarmError> {
         for operation in list {
-            if self.applies(crop, operation, part) && self.in_season(crop, operation, part, year)? {
+            if self.may_apply(crop, operation, part) && self.in_season(crop, operation, part, year)? {
                 let job = self.add_job(crop, operation, part, year)?;
                 self.planned.push(Planned { crop, part, operation, year, job });
             }
@@ -155,11 +156,11 @@ impl<'a> FieldJobs<'a> {
         [Some((crop, own.as_slice(), part, year)), year_before, standing]
     }
 
-    fn straw(&self, crop: usize) -> Straw {
+    pub(super) fn straw(&self, crop: usize) -> Straw {
         self.field.straw.unwrap_or(self.spec.crops[crop].straw)
     }
 
-    fn tillage(&self, crop: usize) -> &str {
+    pub(super) fn tillage(&self, crop: usize) -> &str {
         self.field.tillage.as_deref().unwrap_or(&self.spec.crops[crop].tillage)
     }
 
@@ -168,9 +169,7 @@ impl<'a> FieldJobs<'a> {
         // The field's own word on straw is about what stands on it now.
         let straw = if part == Part::Standing { self.straw(crop) } else { self.spec.crops[crop].straw };
         let by_straw = operation.straw.is_none_or(|wanted| wanted == straw);
-        let by_tillage =
-            operation.tillage.is_empty() || operation.tillage.iter().any(|way| way == self.tillage(crop));
-        by_straw && by_tillage
+        by_straw && (operation.tillage.is_empty() || self.is_for(operation, self.tillage(crop)))
     }
 
     pub(super) fn label(&self, crop: usize, operation: &OperationSpec) -> String {
@@ -206,10 +205,17 @@ impl<'a> FieldJobs<'a> {
                 self.farm.lots.len() - 1
             }
         };
-        let work = (0..self.farm.rows[row].outfits.len())
-            .map(|choice| self.job_work(crop, operation, part, self.farm.rows[row].outfits[choice]))
-            .collect::<Result<Vec<_>, _>>()?;
-        let dormant = part == Part::Fallback;
+        let straw = self.straw(crop);
+        let work = self.all_work(crop, operation, part, row, straw)?;
+        let open = self.open_to(operation, part);
+        let mut other_work = Vec::new();
+        if open.straw {
+            other_work = self.all_work(crop, operation, part, row, straw.other())?;
+            if other_work == work {
+                other_work.clear();
+            }
+        }
+        let dormant = part == Part::Fallback || !self.applies(crop, operation, part);
         let job = self.farm.jobs.len();
         self.farm.jobs.push(Job {
             row,
@@ -222,6 +228,9 @@ impl<'a> FieldJobs<'a> {
             links_in: Vec::new(),
             dated_by: Vec::new(),
             dormant,
+            if_straw: if open.straw { operation.straw } else { None },
+            if_tillage: open.tillage.then(|| self.ways(operation)),
+            other_work,
             twin: None,
             wakes: Vec::new(),
         });
@@ -276,15 +285,28 @@ impl<'a> FieldJobs<'a> {
         Ok(self.farm.rows.len() - 1)
     }
 
-    fn job_work(
+    /// How long the job takes each of the row's outfits if the standing crop's straw is treated so.
+    fn all_work(
         &self,
         crop: usize,
         operation: &OperationSpec,
         part: Part,
+        row: usize,
+        straw: Straw,
+    ) -> Result<Vec<JobWork>, FarmError> {
+        let chopped = part == Part::Standing && straw == Straw::Chop;
+        let outfits = self.farm.rows[row].outfits.iter();
+        outfits.map(|outfit| self.job_work(crop, operation, chopped, *outfit)).collect()
+    }
+
+    fn job_work(
+        &self,
+        crop: usize,
+        operation: &OperationSpec,
+        chopped: bool,
         outfit: usize,
     ) -> Result<JobWork, FarmError> {
         let crop_spec = &self.spec.crops[crop];
-        let chopped = part == Part::Standing && self.straw(crop) == Straw::Chop;
         let factor = if chopped { operation.chopping_factor } else { 1.0 };
         let moved_t_ha = match operation.moves {
             Some(Moves::Grain) => Some(crop_spec.yield_t_ha),

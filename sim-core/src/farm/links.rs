@@ -19,7 +19,7 @@ impl<'a> FieldJobs<'a> {
             for link in &operation.after {
                 if let Some(before) = self.find(crop, part, &link.operation) {
                     self.add_link(before, job, link);
-                    linked = true;
+                    linked |= self.sure_with(before, job);
                 } else if ![Some(own), standing, following]
                     .into_iter()
                     .flatten()
@@ -36,13 +36,20 @@ impl<'a> FieldJobs<'a> {
                 if !said {
                     self.add_plain_link(before, job, true);
                 }
-                linked = true;
+                linked |= self.sure_with(before, job);
             }
             if !linked && matches!(part, Part::Following | Part::Fallback) {
                 self.link_to_harvest(job);
             }
         }
         Ok(())
+    }
+
+    /// Whether the job is done in every season in which the other one is.
+    pub(super) fn sure_with(&self, job: usize, other: usize) -> bool {
+        let (job, other) = (&self.farm.jobs[job], &self.farm.jobs[other]);
+        let straw = job.if_straw.is_none() || job.if_straw == other.if_straw;
+        straw && job.if_tillage.is_none_or(|ways| other.if_tillage.is_some_and(|of| of & !ways == 0))
     }
 
     /// The following crop's first work comes after everything that ends the standing crop.
@@ -55,6 +62,7 @@ impl<'a> FieldJobs<'a> {
                 !self.planned.iter().any(|later| {
                     later.part == Part::Standing
                         && later.operation.after.iter().any(|link| link.operation == planned.operation.name)
+                        && self.sure_with(later.job, planned.job)
                 })
             })
             .map(|planned| planned.job)

@@ -6,6 +6,7 @@
 
 mod build;
 mod check;
+mod choices;
 mod costs;
 mod error;
 mod jobs;
@@ -26,8 +27,8 @@ mod windows;
 pub use costs::Costs;
 pub use error::{FarmError, FarmErrorKind};
 pub use model::{
-    Farm, Field, Job, JobWork, Link, Lot, MAX_MACHINES, MAX_PEOPLE, Machine, Missed, MovingStage, Outfit,
-    Person, Row, Unit, Window, WorkClass,
+    Choice, ChoiceOf, Farm, Field, Job, JobWork, Link, Lot, MAX_MACHINES, MAX_PEOPLE, Machine, Missed,
+    MovingStage, Outfit, Person, Row, Unit, Window, WorkClass,
 };
 pub use recorded::Fitted;
 pub use ruled::ClassRule;

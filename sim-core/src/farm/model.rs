@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::costs::Costs;
 use super::recorded::Fitted;
+use super::spec::Straw;
 use crate::weather::{DailyHours, Loses, Span, Stage, WeatherSpec};
 use jiff::civil::Date;
 
@@ -48,6 +49,8 @@ pub struct Farm {
     pub jobs: Vec<Job>,
     /// The links between jobs.
     pub links: Vec<Link>,
+    /// What is decided while a season goes on.
+    pub choices: Vec<Choice>,
     /// What its machines, people and contractors cost, as far as that was said.
     pub costs: Costs,
     /// Whether there are as many of every machine and person as could be wished for, standing by at every field: then
@@ -62,6 +65,42 @@ impl Farm {
     pub fn with_plenty(self) -> Self {
         Self { plenty: true, ..self }
     }
+}
+
+/// Something that a policy decides of a field in every season.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Choice {
+    /// Index of the field.
+    pub field: usize,
+    /// Index of the crop whose straw or seedbed it is.
+    pub crop: usize,
+    /// What is decided, and what is usual.
+    pub of: ChoiceOf,
+    /// The jobs that are done only if it is decided so.
+    pub jobs: Vec<usize>,
+    /// The jobs that take another time if it is not decided as usual.
+    pub reckoned: Vec<usize>,
+    /// It is decided when all of these have ended; a straw's, when the first of these begins.
+    pub after: Vec<usize>,
+    /// It is decided on this day if there are none of these.
+    pub day: u32,
+}
+
+/// What is decided.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ChoiceOf {
+    /// What is done with the straw.
+    Straw {
+        /// What the field or its crop says.
+        usual: Straw,
+    },
+    /// How the seedbed is made.
+    Tillage {
+        /// What the field or its crop says, an index into [`TILLAGE`](super::spec::TILLAGE).
+        usual: usize,
+        /// The ways that some operation of the crop is for, one bit each.
+        ways: u8,
+    },
 }
 
 /// A stage of growth in one calendar year of the season.
@@ -239,8 +278,14 @@ pub struct Job {
     pub links_in: Vec<usize>,
     /// Jobs whose windows are counted from this one's end.
     pub dated_by: Vec<usize>,
-    /// Whether it exists only if another crop's work on the field was abandoned.
+    /// Whether it exists only if another crop's work on the field was abandoned, or a choice is not made as usual.
     pub dormant: bool,
+    /// With which straw it is done; `None` = with either. Set only where that is left open.
+    pub if_straw: Option<Straw>,
+    /// With which ways of making a seedbed it is done, one bit each. Set only where that is left open.
+    pub if_tillage: Option<u8>,
+    /// As `work`, if the straw is not treated as usual; empty where that is all the same.
+    pub other_work: Vec<JobWork>,
     /// The job that does the same work for the crop that was planned: what it has done need not be done again.
     pub twin: Option<usize>,
     /// Dormant jobs that what is left of this one wakes.

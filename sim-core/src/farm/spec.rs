@@ -52,7 +52,22 @@ pub struct FarmSpec {
     pub crops: Vec<CropSpec>,
     /// The fields.
     pub fields: Vec<FieldSpec>,
+    /// What is decided while a season goes on.
+    pub left_open: LeftOpen,
 }
+
+/// What a policy decides field by field in every season, where else the farm says it once and for all. What the farm says
+/// is then the usual.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct LeftOpen {
+    /// Whether straw is baled or chopped.
+    pub straw: bool,
+    /// How a seedbed is made.
+    pub tillage: bool,
+}
+
+/// The ways in which a seedbed is made.
+pub const TILLAGE: [&str; 3] = ["plough", "min_till", "direct"];
 
 /// One row of the table of suitable days.
 #[derive(Debug, Clone, PartialEq)]
@@ -315,6 +330,17 @@ pub enum Straw {
     Bale,
     /// Chopped by the combine.
     Chop,
+}
+
+impl Straw {
+    /// What else can be done with it.
+    #[must_use]
+    pub const fn other(self) -> Self {
+        match self {
+            Self::Bale => Self::Chop,
+            Self::Chop => Self::Bale,
+        }
+    }
 }
 
 /// What an operation moves, for throughput and cartage.

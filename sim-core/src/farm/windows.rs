@@ -30,7 +30,7 @@ impl FieldJobs<'_> {
                 (_, When::DaysAfter { operation, .. }) => operation,
                 _ => {
                     return Ok(
-                        self.applies(crop, operation, part) && self.dates(crop, operation, year)?.is_some()
+                        self.may_apply(crop, operation, part) && self.dates(crop, operation, year)?.is_some()
                     );
                 }
             };

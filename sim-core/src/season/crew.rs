@@ -101,9 +101,13 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     ) -> Result<Found, SeasonError> {
         let plan = self.plan;
         let of = &plan.jobs[job];
+        let named = if self.policy.names_outfits() { self.named_outfit(job)? } else { None };
         let mut short = LotCause::People;
         let mut too_late = false;
         for (choice, &outfit) in plan.farm.rows[of.row()].outfits.iter().enumerate() {
+            if named.is_some_and(|named| named != choice) {
+                continue;
+            }
             let outfit = &plan.farm.outfits[outfit];
             if outfit.contractor.is_some_and(|person| self.state.day < plan.farm.people[person].from_day) {
                 continue;
@@ -137,6 +141,22 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             too_late = true;
         }
         Ok(if too_late { Found::TooLate } else { Found::Short(short) })
+    }
+
+    /// The outfit that alone may take a job today, if the policy names one: asked once a day where there are several.
+    fn named_outfit(&mut self, job: usize) -> Result<Option<usize>, SeasonError> {
+        let day = self.state.day;
+        if self.plan.farm.rows[self.plan.jobs[job].row()].outfits.len() < 2 {
+            return Ok(None);
+        }
+        let known = self.state.named[job];
+        if known.day == day {
+            return Ok(known.choice.map(usize::from));
+        }
+        let view = self.view(job, day);
+        let choice = self.policy.outfit(&view).map_err(|error| self.policy_error(error))?;
+        self.state.named[job] = super::state::Named { day, choice: choice.map(|choice| choice as u16) };
+        Ok(choice)
     }
 
     /// Seconds on the road until the last of an outfit is at a field.

@@ -69,6 +69,9 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
                 }
                 seen = false;
                 let Some(job) = self.candidate(&ranked, &mut turn) else { break };
+                if plan.has_choices() && !self.decide_whether(job, now, agenda)? {
+                    continue;
+                }
                 let mut found = self.find_outfit(job, now, close, free, free)?;
                 if reach != free
                     && matches!(found, Found::Short(_))
@@ -82,13 +85,23 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
                 match found {
                     // The next of the lot may find another outfit.
                     Found::Start(start) => {
-                        self.set_out(job, ranked.rank, now, start, agenda);
+                        if plan.has_choices() {
+                            self.decide_at_start(job, now, agenda)?;
+                        }
+                        // Other work may now have to come first.
+                        if self.state.jobs[job].stage == Stage::Ready {
+                            self.set_out(job, ranked.rank, now, start, agenda);
+                        }
                         free = self.free(on_duty);
                     }
                     // Another field of the lot may lie nearer.
                     Found::TooLate => self.set_lot_cause(lot, now, LotCause::People),
                     Found::Short(cause) => {
                         self.set_lot_cause(lot, now, cause);
+                        if self.policy.names_outfits() {
+                            // Another job may be meant for another outfit.
+                            continue;
+                        }
                         self.state.lots[lot].tried = this;
                         break;
                     }
@@ -148,20 +161,13 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         let of = &plan.jobs[job];
         self.end_wait(job, now);
         self.settle_row(of.row(), now);
-        let all = &mut *self.state;
-        let (state, in_row) = (&mut all.jobs[job], &mut all.rows[of.row()]);
-        in_row.working += 1;
-        if state.choice != start.choice as u16 {
-            let of = &plan.farm.jobs[job];
-            let share = state.live_ha / of.area_ha;
-            let total = ((of.work[start.choice].total_s as f64 * share).round() as i64).max(1);
-            let left = state.left_s as f64 / state.total_s as f64 * total as f64;
-            let left = (left.ceil() as i64).clamp(1, total);
-            in_row.needed_s += left - state.left_s;
-            state.left_s = left;
-            state.total_s = total;
-            state.choice = start.choice as u16;
+        self.state.rows[of.row()].working += 1;
+        let (choice, other) = (self.state.jobs[job].choice, self.state.jobs[job].other);
+        if choice != start.choice as u16 {
+            self.reckon(job, start.choice, other);
         }
+        let all = &mut *self.state;
+        let state = &mut all.jobs[job];
         state.stage = Stage::Working;
         let Start { means, close, .. } = start;
         let begins = now + start.travel_s;
@@ -186,6 +192,23 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         if of.is_followed {
             self.followers_after_start(job, now, agenda);
         }
+    }
+
+    /// Counts what is left of a job as the work of another outfit, or with the straw treated otherwise.
+    pub(super) fn reckon(&mut self, job: usize, choice: usize, other: bool) {
+        let plan = self.plan;
+        let state = &mut self.state.jobs[job];
+        let share = state.live_ha / plan.farm.jobs[job].area_ha;
+        let total = ((plan.work(job, choice, other).total_s as f64 * share).round() as i64).max(1);
+        let left = state.left_s as f64 / state.total_s as f64 * total as f64;
+        let left = (left.ceil() as i64).clamp(1, total);
+        if state.stage != Stage::Dormant {
+            self.state.rows[plan.jobs[job].row()].needed_s += left - state.left_s;
+        }
+        state.left_s = left;
+        state.total_s = total;
+        state.choice = choice as u16;
+        state.other = other;
     }
 
     /// Puts a working job's stop on the agenda anew: when it is done, its hours end, or it has caught up.

@@ -39,6 +39,8 @@ pub(super) struct JobState {
     pub(super) pending: u16,
     /// Which of the row's outfits `left_s` is counted for.
     pub(super) choice: u16,
+    /// Whether it is counted for straw that is not treated as usual.
+    pub(super) other: bool,
     /// Seconds of work left.
     pub(super) left_s: i64,
     /// Seconds of work for the whole area.
@@ -78,6 +80,11 @@ pub(super) struct Account {
 }
 
 impl Account {
+    /// Of a job whose window has not opened.
+    pub(super) fn new() -> Self {
+        Self { ready: NEVER, finish: NEVER, work_s: 0, travel_s: 0, waits_s: [0; 7], done: false }
+    }
+
     pub(super) fn work(&mut self, work_s: i64, travel_s: i64) {
         self.work_s += work_s as Seconds;
         self.travel_s += travel_s as Seconds;
@@ -102,16 +109,17 @@ impl Account {
 }
 
 impl JobState {
-    /// A job before the first day.
-    pub(super) fn new(job: &Job) -> Self {
+    /// A job before the first day, which so many links hold back.
+    pub(super) fn new(job: &Job, held_by: u16) -> Self {
         let (due_end, latest_end) = match job.window {
             Window::Fixed { due, latest, .. } => (day_end(due), day_end(latest)),
             Window::After { .. } => (NEVER, NEVER),
         };
         Self {
             stage: if job.dormant { Stage::Dormant } else { Stage::Closed },
-            pending: job.links_in.len() as u16,
+            pending: held_by,
             choice: 0,
+            other: false,
             left_s: job.work[0].total_s,
             total_s: job.work[0].total_s,
             live_ha: job.area_ha,
@@ -123,14 +131,7 @@ impl JobState {
             counted: due_end,
             area_late_ha: 0.0,
             ha_days_late: 0.0,
-            account: Account {
-                ready: NEVER,
-                finish: NEVER,
-                work_s: 0,
-                travel_s: 0,
-                waits_s: [0; 7],
-                done: false,
-            },
+            account: Account::new(),
         }
     }
 
@@ -153,6 +154,11 @@ impl JobState {
     /// Whether it has come to its end.
     pub(super) fn ended(&self) -> bool {
         matches!(self.stage, Stage::Done | Stage::Dropped)
+    }
+
+    /// Whether no work on it is to be expected: it has ended, or lies dormant.
+    pub(super) fn is_out_of_the_way(&self) -> bool {
+        self.ended() || self.stage == Stage::Dormant
     }
 
     /// Counts the area undone after the due day for the time up to `now`, in which it stood still.

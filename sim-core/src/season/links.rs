@@ -53,6 +53,9 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         agenda: &mut Agenda<Event>,
     ) -> Result<(), SeasonError> {
         let plan = self.plan;
+        if plan.has_choices() {
+            self.decide_at_end(job, now, agenda)?;
+        }
         let done = self.state.jobs[job].stage == Stage::Done;
         let done_ha = self.state.jobs[job].done_ha();
         if done_ha > NO_AREA_HA {
@@ -140,7 +143,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         for link in self.plan.links_in(job) {
             let of = self.plan.farm.links[link];
             let before = &self.state.jobs[of.before];
-            if of.follow_ha.is_none() || before.ended() {
+            if of.follow_ha.is_none() || before.is_out_of_the_way() {
                 continue;
             }
             let moving = self.outfit_at(of.before).filter(|outfit| outfit.begins <= from.max(now));
@@ -198,7 +201,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             let of = plan.farm.links[link];
             let Some(follow_ha) = of.follow_ha else { continue };
             let before = &self.state.jobs[of.before];
-            if before.ended() || !self.state.links[link].open {
+            if before.is_out_of_the_way() || !self.state.links[link].open {
                 continue;
             }
             let begins = self.outfit_at(of.before).map(|outfit| outfit.begins);

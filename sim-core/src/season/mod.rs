@@ -8,6 +8,7 @@
 //! they were scheduled.
 
 mod account;
+mod choices;
 mod crew;
 mod dispatch;
 mod job;
@@ -25,7 +26,7 @@ mod trace;
 
 pub use outcome::{Cause, JobAccount, Outcome, RowOutcome};
 pub use plan::{DAY, Plan};
-pub use policy::{DayView, JobView, Manager, Policy, PolicyError};
+pub use policy::{DayView, FieldView, JobView, Manager, Policy, PolicyError};
 pub use run::SeasonError;
 pub use trace::{Entry, What, Why};
 
@@ -85,7 +86,7 @@ impl<'p> Season<'p> {
         trace: &mut impl Trace<Entry>,
     ) -> Result<&Outcome, SeasonError> {
         policy.begin(season);
-        self.state.reset(self.plan);
+        self.state.reset();
         if self.plan.moves() {
             self.state.move_windows(self.plan, sky.source());
         }

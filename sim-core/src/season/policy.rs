@@ -1,6 +1,9 @@
 //! What a manager decides: which job comes first, whether to go, how long to stay out, whom to call in.
 
 use crate::farm::Farm;
+use crate::farm::spec::Straw;
+#[cfg(doc)]
+use crate::farm::spec::TILLAGE;
 use crate::weather::Yesterday;
 
 /// A decision that could not be made; the season stops with it.
@@ -44,6 +47,26 @@ pub struct DayView<'a> {
     /// Day of the season, 0 the first.
     pub day: u32,
     /// The fewest days in hand of any operation that could be worked today.
+    pub least_days_in_hand: f64,
+    /// Rain and soil as they were at yesterday's close; as in [`JobView`].
+    pub yesterday: Option<Yesterday<'a>>,
+}
+
+/// A field when it is decided what becomes of its straw or its seedbed.
+#[derive(Debug, Clone, Copy)]
+pub struct FieldView<'a> {
+    /// The farm.
+    pub farm: &'a Farm,
+    /// Index of the field.
+    pub field: usize,
+    /// Index of the crop whose straw or seedbed it is.
+    pub crop: usize,
+    /// Day of the season, 0 the first.
+    pub day: u32,
+    /// The fewest days in hand of any work that is still to be done on the field; infinite if there is none whose due
+    /// day is known.
+    pub days_in_hand: f64,
+    /// The fewest days in hand of any operation that could be worked this morning; infinite if none could.
     pub least_days_in_hand: f64,
     /// Rain and soil as they were at yesterday's close; as in [`JobView`].
     pub yesterday: Option<Yesterday<'a>>,
@@ -105,6 +128,43 @@ pub trait Policy {
     /// Whatever keeps the policy from deciding.
     fn hire(&mut self, job: &JobView<'_>, only_if_behind: bool) -> Result<bool, PolicyError> {
         Ok(!only_if_behind || job.days_in_hand < 0.0)
+    }
+
+    /// Whether [`outfit`](Self::outfit) is asked at all.
+    fn names_outfits(&self) -> bool {
+        false
+    }
+
+    /// Which of the operation's outfits alone may take a job today, an index into the row's
+    /// [`outfits`](crate::farm::Row::outfits); `None` leaves it to whichever can be put together, the preferred first.
+    /// Asked once a day for a job that several outfits can do.
+    ///
+    /// # Errors
+    ///
+    /// Whatever keeps the policy from deciding.
+    fn outfit(&mut self, _job: &JobView<'_>) -> Result<Option<usize>, PolicyError> {
+        Ok(None)
+    }
+
+    /// What is done with a field's straw, where the farm leaves that open. Asked when its harvest begins. As usual, by
+    /// default.
+    ///
+    /// # Errors
+    ///
+    /// Whatever keeps the policy from deciding.
+    fn straw(&mut self, _field: &FieldView<'_>, usual: Straw) -> Result<Straw, PolicyError> {
+        Ok(usual)
+    }
+
+    /// How a field's seedbed is made, where the farm leaves that open: an index into [`TILLAGE`], of one of `ways` (a bit
+    /// each). Asked when what stands on the field has been seen to; of a field on which nothing stands, on the first day of
+    /// any window. As usual, by default.
+    ///
+    /// # Errors
+    ///
+    /// Whatever keeps the policy from deciding.
+    fn tillage(&mut self, _field: &FieldView<'_>, usual: usize, _ways: u8) -> Result<usize, PolicyError> {
+        Ok(usual)
     }
 }
 

@@ -25,6 +25,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         if self.state.queue.len() > 1 {
             self.state.queue.sort_unstable_by(Ranked::order);
         }
+        self.state.least_days_in_hand = least;
         self.state.overtime_s = None;
         self.state.duty = Duty::default();
         // On a morning without work nobody asks; the first job that becomes ready does.
@@ -177,7 +178,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
     }
 
     /// Rain and soil before a day, where the season is a recorded year.
-    fn yesterday(&self, day: u32) -> Option<Yesterday<'r>> {
+    pub(super) fn yesterday(&self, day: u32) -> Option<Yesterday<'r>> {
         let SkySource::Recorded { year } = self.sky.source() else { return None };
         self.plan.farm.weather.recorded.as_ref()?.ground()?.before(year as usize, day)
     }

@@ -34,6 +34,8 @@ pub(super) enum Event {
     WindowOpens(u32),
     /// Such a window ends.
     WindowEnds(u32),
+    /// A choice of this index is to be made.
+    Choose(u32),
 }
 
 /// Phases of an instant, in order: what is released, then the day and its weather, then dispatch.
@@ -112,6 +114,7 @@ impl<P: Policy, T: Trace<Entry>> Model for Run<'_, P, T> {
             }
             Event::LagEnds(link) => self.lag_ends(link as usize, now, agenda)?,
             Event::WindowOpens(job) => self.open_window(job as usize, now, agenda)?,
+            Event::Choose(choice) => self.choose(choice as usize, now, agenda)?,
             Event::WindowEnds(job) => self.give_up(job as usize, now, Why::LatestPassed, agenda)?,
         }
         if std::mem::take(&mut self.state.dispatch_wanted) {
@@ -131,6 +134,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     /// Puts the first morning on the agenda.
     pub(super) fn begin(&mut self, agenda: &mut Agenda<Event>) {
         self.sum_suitable_hours();
+        self.plan_choices(agenda);
         self.plan_morning(0, agenda);
     }
 
@@ -146,8 +150,11 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     }
 
     pub(super) fn policy_error(&self, error: PolicyError) -> SeasonError {
-        let date = self.plan.farm.span.date(self.state.day);
-        SeasonError::Policy { season: self.season, date, error }
+        self.policy_error_on(self.state.day, error)
+    }
+
+    pub(super) fn policy_error_on(&self, day: u32, error: PolicyError) -> SeasonError {
+        SeasonError::Policy { season: self.season, date: self.plan.farm.span.date(day), error }
     }
 
     fn plan_morning(&mut self, day: u32, agenda: &mut Agenda<Event>) {
@@ -303,7 +310,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         let (state, in_row) = (&mut all.jobs[job], &mut all.rows[row]);
         state.count(outfit.begins, now);
         let worked = (now - outfit.begins).clamp(0, state.left_s);
-        let work = plan.work(job, state.choice as usize);
+        let work = plan.work(job, state.choice as usize, state.other);
         let supply = if work.supply_s == 0 { 0 } else { worked * work.supply_s / work.total_s };
         state.account.work(worked - supply, now.min(outfit.begins) - outfit.start);
         state.account.wait(Cause::Supply, supply);
@@ -456,12 +463,14 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     pub(super) fn shrink_to(&mut self, job: usize, area_ha: f64) {
         let whole = self.plan.farm.jobs[job].area_ha;
         let state = &mut self.state.jobs[job];
-        let total = self.plan.work(job, state.choice as usize).total_s;
+        let total = self.plan.work(job, state.choice as usize, state.other).total_s;
         let done = state.total_s - state.left_s;
         state.total_s = (((total as f64) * area_ha / whole).round() as i64).max(1);
         state.live_ha = area_ha;
         let left = (state.total_s - done).max(0);
-        self.state.rows[self.plan.jobs[job].row()].needed_s += left - state.left_s;
+        if state.stage != Stage::Dormant {
+            self.state.rows[self.plan.jobs[job].row()].needed_s += left - state.left_s;
+        }
         state.left_s = left;
     }
 

@@ -1,10 +1,12 @@
 //! Where everything stands at an instant of a season: lots, rows, machines and people; of the jobs, that they are there.
 
+use super::choices::Chosen;
 use super::crew::Means;
 use super::job::JobState;
 use super::moving::Moved;
 use super::outcome::{Cause, RowOutcome};
 use super::plan::{Duty, Plan};
+use crate::farm::{Farm, Job};
 use crate::kernel::Handle;
 
 /// Which of two marks a ready job has.
@@ -89,6 +91,29 @@ pub(super) struct LinkState {
     pub(super) event: Option<Handle>,
 }
 
+/// The links before the first day: what may not be done at all holds nothing back until it is decided on.
+fn fresh_links(farm: &Farm) -> Vec<LinkState> {
+    let mut links = vec![LinkState::default(); farm.links.len()];
+    for &job in farm.choices.iter().flat_map(|choice| &choice.jobs) {
+        let of = &farm.jobs[job];
+        of.links_out.iter().for_each(|link| links[*link].open = of.dormant);
+    }
+    links
+}
+
+/// The outfit that a policy names for a job: an index into those of its row.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Named {
+    pub(super) day: u32,
+    pub(super) choice: Option<u16>,
+}
+
+impl Default for Named {
+    fn default() -> Self {
+        Self { day: u32::MAX, choice: None }
+    }
+}
+
 /// Work that may be done today, with its rank: a whole lot, or one job of it where its fields rank apart.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Ranked {
@@ -123,10 +148,16 @@ pub(super) struct State {
     fresh_jobs: Vec<JobState>,
     fresh_lots: Vec<LotState>,
     fresh_rows: Vec<RowState>,
+    fresh_links: Vec<LinkState>,
+    fresh_choices: Vec<Chosen>,
     pub(super) jobs: Vec<JobState>,
     pub(super) lots: Vec<LotState>,
     pub(super) rows: Vec<RowState>,
     pub(super) links: Vec<LinkState>,
+    /// What is left open, as it stands.
+    pub(super) chosen: Vec<Chosen>,
+    /// Which outfit alone may take each job, and the day on which the policy said so.
+    pub(super) named: Vec<Named>,
     /// For each pair of hours and key: suitable open seconds before each day.
     pub(super) suitable_before: Vec<i64>,
     pub(super) busy_machines: u128,
@@ -151,6 +182,8 @@ pub(super) struct State {
     pub(super) working: Vec<AtWork>,
     /// Today: hours of overtime allowed.
     pub(super) overtime_s: Option<i64>,
+    /// The fewest days in hand of what this morning's list was made of.
+    pub(super) least_days_in_hand: f64,
     pub(super) day: u32,
     /// Jobs that wait for an outfit.
     pub(super) ready_jobs: u32,
@@ -179,7 +212,9 @@ impl State {
     pub(super) fn new(plan: &Plan) -> Self {
         let farm = &plan.farm;
         let resources = farm.machines.len() + farm.people.len();
-        let fresh_jobs: Vec<JobState> = farm.jobs.iter().map(JobState::new).collect();
+        let fresh_links = fresh_links(farm);
+        let held = |job: &Job| job.links_in.iter().filter(|link| !fresh_links[**link].open).count() as u16;
+        let fresh_jobs: Vec<JobState> = farm.jobs.iter().map(|job| JobState::new(job, held(job))).collect();
         let fresh_lots: Vec<LotState> = farm
             .lots
             .iter()
@@ -219,10 +254,14 @@ impl State {
             fresh_jobs,
             fresh_lots,
             fresh_rows,
+            fresh_links,
+            fresh_choices: farm.choices.iter().map(|choice| Chosen::usual(choice.of)).collect(),
             jobs: Vec::with_capacity(farm.jobs.len()),
             lots: Vec::with_capacity(farm.lots.len()),
             rows: Vec::with_capacity(farm.rows.len()),
             links: Vec::with_capacity(farm.links.len()),
+            chosen: Vec::with_capacity(farm.choices.len()),
+            named: vec![Named::default(); farm.jobs.len()],
             suitable_before: vec![0; plan.pairs.len() * (plan.days + 1)],
             busy_machines: 0,
             busy_people: 0,
@@ -236,6 +275,7 @@ impl State {
             queue: Vec::with_capacity(farm.jobs.len()),
             working: Vec::with_capacity(farm.jobs.len()),
             overtime_s: None,
+            least_days_in_hand: f64::INFINITY,
             day: 0,
             ready_jobs: 0,
             moved: Moved::default(),
@@ -254,7 +294,7 @@ impl State {
     }
 
     /// Puts everything back to before the first day.
-    pub(super) fn reset(&mut self, plan: &Plan) {
+    pub(super) fn reset(&mut self) {
         self.jobs.clear();
         self.jobs.extend_from_slice(&self.fresh_jobs);
         self.lots.clear();
@@ -262,7 +302,11 @@ impl State {
         self.rows.clear();
         self.rows.extend_from_slice(&self.fresh_rows);
         self.links.clear();
-        self.links.resize(plan.farm.links.len(), LinkState::default());
+        self.links.extend_from_slice(&self.fresh_links);
+        self.chosen.clear();
+        self.chosen.extend_from_slice(&self.fresh_choices);
+        self.named.fill(Named::default());
+        self.least_days_in_hand = f64::INFINITY;
         self.busy_machines = 0;
         self.busy_people = 0;
         self.places.fill(YARD);

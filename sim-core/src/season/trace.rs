@@ -19,6 +19,10 @@ pub enum What {
     LagMissed,
     /// Land that was abandoned goes to this crop.
     TakesOver,
+    /// It is to be done, as was decided.
+    TakenOn,
+    /// It is not to be done, as was decided.
+    LeftOut,
 }
 
 /// Why it happened.
@@ -70,6 +74,8 @@ impl What {
             Self::DoneAgain => "to be done again",
             Self::LagMissed => "maximum lag missed",
             Self::TakesOver => "takes over abandoned land",
+            Self::TakenOn => "taken on by decision",
+            Self::LeftOut => "left out by decision",
         }
     }
 }

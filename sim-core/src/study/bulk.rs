@@ -104,6 +104,7 @@ impl std::fmt::Debug for Hooks<'_> {
 /// #         p_shut: None, spread: None, hours_mean: None, hours_sd: None,
 /// #     }],
 /// #     record: None,
+/// #     left_open: LeftOpen::default(),
 /// #     drivers: vec![],
 /// #     stages: vec![],
 /// #     classes: vec![ClassSpec {

@@ -24,7 +24,7 @@ const CASUAL_HALF_MONTHS: usize = 4;
 
 /// The steps worth working for a farm.
 #[derive(Debug, Clone, Default)]
-pub struct Choice {
+pub struct Chosen {
     /// Each with its farm, made and checked.
     pub steps: Vec<(Step, Farm)>,
     /// What was not taken up.
@@ -46,7 +46,7 @@ pub struct Untried {
 /// down to days and other work, the sooner it is taken up; `all` takes up whatever touches late work. Where one operation
 /// is the measure, it alone is looked at.
 #[must_use]
-pub fn choose(spec: &FarmSpec, plan: &Plan, found: &VariantFindings, measure: Measure, all: bool) -> Choice {
+pub fn choose(spec: &FarmSpec, plan: &Plan, found: &VariantFindings, measure: Measure, all: bool) -> Chosen {
     let counts = |row: usize| measure == Measure::LateOperations || measure == Measure::Row(row);
     let mut p_late = vec![0.0; plan.farm().rows.len()];
     let mut short = p_late.clone();
@@ -55,15 +55,15 @@ pub fn choose(spec: &FarmSpec, plan: &Plan, found: &VariantFindings, measure: Me
         short[risk.row] = risk.p_late() * share_of_means(plan, risk);
     }
     if p_late.iter().all(|p_late| *p_late == 0.0) {
-        return Choice::default();
+        return Chosen::default();
     }
-    let mut chooser = Chooser { spec, plan, p_late, short, all, choice: Choice::default() };
+    let mut chooser = Chooser { spec, plan, p_late, short, all, chosen: Chosen::default() };
     chooser.machines();
     chooser.people();
     chooser.contractors();
     chooser.tillage();
     chooser.crop_mix();
-    chooser.choice
+    chooser.chosen
 }
 
 /// Of the hours of a late operation's open window, closed hours apart, the share in which it was worked or waited for
@@ -86,7 +86,7 @@ struct Chooser<'a> {
     /// How much of that is not put down to days and other work.
     short: Vec<f64>,
     all: bool,
-    choice: Choice,
+    chosen: Chosen,
 }
 
 impl Chooser<'_> {
@@ -104,13 +104,13 @@ impl Chooser<'_> {
     fn take(&mut self, step: Option<Step>) {
         let Some(step) = step else { return };
         match Farm::new(&step.farm) {
-            Ok(farm) => self.choice.steps.push((step, farm)),
+            Ok(farm) => self.chosen.steps.push((step, farm)),
             Err(error) => self.leave(step.name, error.to_string()),
         }
     }
 
     fn leave(&mut self, what: impl Into<String>, why: impl Into<String>) {
-        self.choice.untried.push(Untried { what: what.into(), why: why.into() });
+        self.chosen.untried.push(Untried { what: what.into(), why: why.into() });
     }
 
     fn machines(&mut self) {
@@ -232,9 +232,9 @@ impl Chooser<'_> {
                 );
                 break;
             }
-            let before = self.choice.steps.len();
+            let before = self.chosen.steps.len();
             self.take(steps::contractor(self.spec, crop, operation));
-            hired += self.choice.steps.len() - before;
+            hired += self.chosen.steps.len() - before;
         }
     }
 

@@ -39,6 +39,7 @@ pub fn bare(p: f64) -> FarmSpec {
             hours_sd: None,
         }],
         record: None,
+        left_open: LeftOpen::default(),
         drivers: vec![DriverRow {
             origin: Origin(0),
             driver: "soil".into(),

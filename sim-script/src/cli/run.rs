@@ -4,11 +4,11 @@ use super::args::RunArgs;
 use super::load::{Loaded, load};
 use super::summary::{self, Facts};
 use super::work::{
-    BASE, SEASONS, STOP, all_of, catch_ctrl_c, cores, progress_bar, some_of, work, write_tables,
+    BASE, STOP, all_of, catch_ctrl_c, finish, open, origin, progress_bar, some_of, study, work, write_tables,
 };
 use super::{Failure, print};
-use crate::script::{DecidedBy, Deciders, Parameter};
-use crate::tables::{self, Origin, OutFolder, Setting, Told, TraceRow};
+use crate::script::{DecidedBy, Deciders};
+use crate::tables::{self, Origin, Told, TraceRow};
 use sim_core::kernel::Log;
 use sim_core::season::Entry;
 use sim_core::study::{Findings, Hooks, Refits, Study, Variant};
@@ -16,16 +16,10 @@ use sim_core::study::{Findings, Hooks, Refits, Study, Variant};
 pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
     let Loaded { script, farm, parameters, decides, variants, .. } = load(&args.farm)?;
     let variant = Variant::new(BASE, farm)?;
-    let asked = args.seasons.or(variant.weather.all_seasons()).unwrap_or(SEASONS);
     if args.refits == 1 {
         return Err(Failure::Request("--refits 1: one fit says nothing of how fits differ\nGive 0 for none, or 2 and more; 200 unless said.".into()));
     }
-    let study = Study {
-        variants: vec![variant],
-        seasons: asked,
-        seed: args.seed,
-        threads: args.threads.map_or_else(cores, usize::from),
-    };
+    let study = study(vec![variant], args.seasons, &args.work);
     let deciders = Deciders {
         variants: vec![DecidedBy {
             script: &script,
@@ -34,7 +28,7 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
             scripted: !decides.is_empty(),
         }],
     };
-    if let (Some(season), None) = (args.trace, &args.out) {
+    if let (Some(season), None) = (args.trace, &args.work.out) {
         let (rows, worked) = trace(&study, &deciders, season);
         let mut text = Vec::new();
         tables::write_trace(&mut text, &told(&study, season, &rows))?;
@@ -42,7 +36,7 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
         // What happened until a decision failed is what the trace is for.
         return worked;
     }
-    let mut out = args.out.as_deref().map(OutFolder::open).transpose().map_err(Failure::Out)?;
+    let mut out = open(&args.work)?;
     catch_ctrl_c();
     let mut found = work(&study, &deciders, out.as_mut())?;
     some_of(found.seasons)?;
@@ -52,7 +46,7 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
         findings: &found.variants[0],
         parameters: &parameters,
         seasons: found.seasons,
-        seed: args.seed,
+        seed: study.seed,
         all: args.all,
     };
     let mut text = summary::summary(&facts);
@@ -64,23 +58,11 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
             worked?;
             tables::keep_trace(&mut out, &told(&study, season, &rows)).map_err(Failure::Write)?;
         }
-        let origin = Origin {
-            variants: &study.variants,
-            script: script.name(),
-            source: script.source(),
-            parameters: settings(&parameters),
-            changes: Vec::new(),
-            seed: args.seed,
-            seasons: found.seasons,
-            asked,
-            traced: args.trace,
-        };
-        let folder = out.path().display().to_string();
-        let names = out.finish(&origin).map_err(Failure::Write)?;
-        text.push_str(&summary::written(&folder, &names));
+        let origin = Origin { traced: args.trace, ..origin(&study, &script, &parameters, &found) };
+        text.push_str(&finish(out, &origin)?);
     }
     print(&text)?;
-    all_of(found.seasons, asked)
+    all_of(found.seasons, study.seasons)
 }
 
 /// Fits a table that was fitted to a record again, for what the record's few years leave open.
@@ -107,13 +89,4 @@ fn trace(study: &Study, deciders: &Deciders<'_>, season: u64) -> (Vec<TraceRow>,
     let mut log: Log<Entry> = Log::default();
     let worked = study.work_one(deciders, 0, season, &mut log);
     (log.rows, worked.map(|_| ()).map_err(Failure::from))
-}
-
-pub(super) fn settings(parameters: &[Parameter]) -> Vec<Setting> {
-    let setting = |parameter: &Parameter| Setting {
-        name: parameter.name.clone(),
-        value: parameter.value.to_string(),
-        default: parameter.default.to_string(),
-    };
-    parameters.iter().map(setting).collect()
 }

@@ -29,7 +29,8 @@ const SHOWN_MOST: usize = 20;
 /// The lines on top: farm, seasons, weather, changes.
 pub(super) fn heading(farm: &Farm) -> String {
     let area_ha: f64 = farm.fields.iter().map(|field| field.area_ha).sum();
-    format!("\x1b[1m{}\x1b[0m: {} fields, {} ha", farm.name, farm.fields.len(), number(area_ha, 1))
+    let fields = if farm.fields.len() == 1 { "field" } else { "fields" };
+    format!("\x1b[1m{}\x1b[0m: {} {fields}, {} ha", farm.name, farm.fields.len(), number(area_ha, 1))
 }
 
 /// The whole summary, without what was written.

@@ -3,8 +3,8 @@
 #![allow(clippy::unwrap_used)]
 
 use super::check::understood;
-use super::run::settings;
 use super::summary::{Facts, summary};
+use super::work::settings;
 use crate::script::Script;
 use crate::tables::{self, Origin, OutFolder, SeasonsTable, Told};
 use sim_core::kernel::Log;

@@ -1,9 +1,11 @@
 //! What commands that work seasons share: the seasons themselves with their progress, Ctrl-C, the tables of a study.
 
 use super::Failure;
+use super::args::WorkArgs;
+use super::summary;
 pub(super) use crate::script::BASE;
-use crate::script::Deciders;
-use crate::tables::{self, OutFolder, SeasonsTable};
+use crate::script::{Deciders, Parameter, Script};
+use crate::tables::{self, Origin, OutFolder, SeasonsTable, Setting};
 use crate::words::thousands;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use sim_core::study::{Findings, Hooks, Sink, Study, Variant};
@@ -16,8 +18,22 @@ pub(super) const SEASONS: u64 = 10_000;
 /// Turned on by Ctrl-C.
 pub(super) static STOP: AtomicBool = AtomicBool::new(false);
 
-pub(super) fn cores() -> usize {
-    std::thread::available_parallelism().map_or(1, std::num::NonZero::get)
+/// A study of some farms: as many seasons as are asked for, else each recorded year of the first once, else
+/// [`SEASONS`].
+pub(super) fn study(variants: Vec<Variant>, seasons: Option<u64>, args: &WorkArgs) -> Study {
+    let all = variants.first().and_then(|variant| variant.weather.all_seasons());
+    let cores = || std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    Study {
+        variants,
+        seasons: seasons.or(all).unwrap_or(SEASONS),
+        seed: args.seed,
+        threads: args.threads.map_or_else(cores, usize::from),
+    }
+}
+
+/// The folder that tables are asked for in.
+pub(super) fn open(args: &WorkArgs) -> Result<Option<OutFolder>, Failure> {
+    args.out.as_deref().map(OutFolder::open).transpose().map_err(Failure::Out)
 }
 
 /// Ctrl-C ends the run after the seasons in hand; a second one ends the program.
@@ -62,6 +78,43 @@ pub(super) fn write_tables(
 ) -> Result<(), Failure> {
     let writers = [tables::write_risk, tables::write_finish, tables::write_use, tables::write_waits];
     writers.into_iter().try_for_each(|write| write(out, variants, found)).map_err(Failure::Write)
+}
+
+/// What the tables of a study were made from; in what its variants differ and what was traced is left open.
+pub(super) fn origin<'a>(
+    study: &'a Study,
+    script: &'a Script,
+    parameters: &[Parameter],
+    found: &Findings,
+) -> Origin<'a> {
+    Origin {
+        variants: &study.variants,
+        script: script.name(),
+        source: script.source(),
+        parameters: settings(parameters),
+        changes: Vec::new(),
+        seed: study.seed,
+        seasons: found.seasons,
+        asked: study.seasons,
+        traced: None,
+    }
+}
+
+/// Parameters as the descriptor has them.
+pub(super) fn settings(parameters: &[Parameter]) -> Vec<Setting> {
+    let setting = |parameter: &Parameter| Setting {
+        name: parameter.name.clone(),
+        value: parameter.value.to_string(),
+        default: parameter.default.to_string(),
+    };
+    parameters.iter().map(setting).collect()
+}
+
+/// Gives the tables their names, and says in a line what was written.
+pub(super) fn finish(out: OutFolder, origin: &Origin<'_>) -> Result<String, Failure> {
+    let folder = out.path().display().to_string();
+    let names = out.finish(origin).map_err(Failure::Write)?;
+    Ok(summary::written(&folder, &names))
 }
 
 /// A study that was stopped before its first season says nothing.

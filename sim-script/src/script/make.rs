@@ -8,8 +8,8 @@ use super::record;
 use super::source::Mark;
 use sim_core::farm::Missed;
 use sim_core::farm::spec::{
-    ClassSpec, ContractorSpec, CropSpec, DriverRow, FarmSpec, FieldSpec, LinkSpec, MachineSpec, Moves,
-    OperationSpec, OutfitSpec, PersonSpec, RecordSpec, RuleSpec, StageSpec, Straw, SuitableRow, When,
+    ClassSpec, ContractorSpec, CropSpec, DriverRow, FarmSpec, FieldSpec, LeftOpen, LinkSpec, MachineSpec,
+    Moves, OperationSpec, OutfitSpec, PersonSpec, RecordSpec, RuleSpec, StageSpec, Straw, SuitableRow, When,
 };
 use sim_core::weather::{HoursRule, Loses, MachineWeight, MonthDay, Site};
 
@@ -343,6 +343,7 @@ fn farm(v: &mut Values) -> Result<FarmSpec, Mistake> {
         contractors: specs!(v, "contractors", Contractor),
         crops: specs!(v, "crops", Crop),
         fields: specs!(v, "fields", Field),
+        left_open: LeftOpen::default(),
     })
 }
 

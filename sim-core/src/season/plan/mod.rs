@@ -5,6 +5,7 @@ mod duty;
 mod hours;
 mod parts;
 
+use super::choices::Asked;
 use crate::farm::{Farm, Job, Window};
 use crate::weather::{FURTHEST_DAYS, Stretch};
 use duty::Duties;
@@ -55,6 +56,8 @@ pub struct Plan {
     pub(super) has_ways: bool,
     /// People in the order in which they are asked: those who may drive least come first.
     pub(super) people_order: Vec<u8>,
+    /// For each job the choices that it has to do with; nothing where all is settled.
+    pub(super) asked: Vec<Asked>,
 }
 
 impl Plan {
@@ -117,6 +120,7 @@ impl Plan {
             half_months: half_month.last().map_or(0, |last| *last as usize + 1),
             half_month,
             people_order,
+            asked: Self::asked(&farm),
             has_ways: !farm.plenty
                 && farm.fields.iter().any(|field| field.distance_km > 0.0)
                 && farm.outfits.iter().any(|outfit| outfit.road_speed_km_h.is_finite()),

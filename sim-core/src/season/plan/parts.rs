@@ -48,6 +48,7 @@ pub(in super::super) struct JobPlan {
     /// Ranges of what all jobs have in a row: work by outfit, links to later and earlier work, jobs whose
     /// windows are counted from this one's end.
     work: u32,
+    other_work: u32,
     links_out: Range<u32>,
     links_in: Range<u32>,
     dates: Range<u32>,
@@ -83,9 +84,10 @@ pub(super) struct Shared {
 }
 
 impl Plan {
-    /// How long the whole of a job takes the outfit of a choice.
-    pub(in super::super) fn work(&self, job: usize, choice: usize) -> JobWork {
-        self.shared.work[self.jobs[job].work as usize + choice]
+    /// How long the whole of a job takes the outfit of a choice; `other` where straw is not treated as usual.
+    pub(in super::super) fn work(&self, job: usize, choice: usize, other: bool) -> JobWork {
+        let of = &self.jobs[job];
+        self.shared.work[if other { of.other_work } else { of.work } as usize + choice]
     }
 
     /// Links to what comes after a job.
@@ -165,6 +167,8 @@ pub(super) fn jobs(farm: &Farm, lots: &[LotPlan]) -> (Vec<JobPlan>, Shared) {
     let of = |(job, place): (&Job, &usize)| {
         let work = shared.work.len() as u32;
         shared.work.extend(&job.work);
+        let other_work = if job.other_work.is_empty() { work } else { shared.work.len() as u32 };
+        shared.work.extend(&job.other_work);
         JobPlan {
             row: job.row as u32,
             lot: job.lot as u32,
@@ -172,6 +176,7 @@ pub(super) fn jobs(farm: &Farm, lots: &[LotPlan]) -> (Vec<JobPlan>, Shared) {
             word: (lots[job.lot].words.start + place / 64) as u32,
             bit: 1 << (place % 64),
             work,
+            other_work,
             links_out: appended(&mut shared.links, &job.links_out),
             links_in: appended(&mut shared.links, &job.links_in),
             dates: appended(&mut shared.dates, &job.dated_by),

@@ -43,7 +43,13 @@ pub(super) fn told(of: &Told<'_>) -> String {
     let base = of.study.variants[0].plan.farm();
     let seasons = thousands(of.found.seasons);
     let mut text = format!("{}; {seasons} seasons, seed {}\n", heading(base), of.study.seed);
-    wrapped(&mut text, &format!("Weather: {}; the same for every farm compared.", words::weather(base)));
+    let weather = words::weather(base);
+    let same = of.study.variants.iter().all(|variant| variant.plan.farm().weather == base.weather);
+    if same {
+        wrapped(&mut text, &format!("Weather: {weather}; the same for every farm compared."));
+    } else {
+        wrapped(&mut text, &format!("Weather of the farm as it is: {weather}."));
+    }
     let set = changes(of.parameters);
     if !set.is_empty() {
         wrapped(&mut text, &format!("Set for every farm: {set}."));
@@ -98,6 +104,15 @@ fn compared(text: &mut String, of: &Told<'_>, comparison: &Comparison, farm: &Fa
         .collect();
     let title = if farm.by_script { format!("{}: ", farm.name) } else { String::new() };
     wrapped(text, &format!("\x1b[1m{title}{}\x1b[0m", changes.join("; ")));
+    if variant.weather != base.weather {
+        let weather = words::weather(variant);
+        wrapped(
+            text,
+            &format!(
+                "Its weather is another: {weather}. So its seasons are not the same years, and part of what differs is the weather."
+            ),
+        );
+    }
     let rows = |verdict| -> Vec<&ComparedRow> {
         let mut rows: Vec<_> = comparison.rows.iter().filter(|row| verdict_of(row) == verdict).collect();
         rows.sort_by(|one, other| larger_first(one, other));

@@ -19,6 +19,8 @@ pub(super) struct Told<'a> {
     pub(super) parameters: &'a [Parameter],
     pub(super) steps: &'a [Step],
     pub(super) untried: &'a [Untried],
+    /// The decisions that the script takes over, by their keys.
+    pub(super) decides: &'a [&'static str],
     pub(super) measure: Measure,
     /// Whether every step was asked for.
     pub(super) all: bool,
@@ -81,6 +83,10 @@ pub(super) fn told(of: &Told<'_>) -> String {
         wrapped(&mut text, &best(of, &gains));
         listed(&mut text, of, &gains);
         taken_for_granted(&mut text, &gains);
+        if !of.decides.is_empty() {
+            let decides = one_after_another(of.decides);
+            wrapped(&mut text, &format!("Every step: the script decides as on its own farm ({decides})."));
+        }
     }
     let silent: Vec<&str> = of
         .steps
@@ -247,8 +253,10 @@ fn table(of: &Told<'_>, steps: &[&(&Step, Gain)]) -> String {
         ];
         if costs.given() {
             cells.push(gain.cost.map_or_else(|| "not known".into(), |(cost, ends)| dearer_by(cost, ends)));
-            let of_money =
-                gain.for_money.map(|(ratio, ends)| with_ends(ratio * times * 1000.0, ends, times * 1000.0));
+            let of_money = gain
+                .for_money
+                .filter(|_| gain.sign() > 0)
+                .map(|(ratio, ends)| with_ends(ratio * times * 1000.0, ends, times * 1000.0));
             cells.push(of_money.unwrap_or_default());
         }
         table.row(cells);
