@@ -142,7 +142,8 @@ pub fn casual(farm: &FarmSpec, index: usize, from: MonthDay, to: MonthDay) -> Op
     let name = format!("a casual from {} to {}", day_in_words(from), day_in_words(to));
     let mut assumes =
         format!("With the hours of \"{}\" and what that one may drive, without overtime.", like.name);
-    let priced = like.cost_h.is_some();
+    // Whoever is paid by the year costs nothing an hour, but a casual does.
+    let priced = like.cost_h.is_some_and(|cost_h| cost_h > 0.0);
     if priced {
         assumes.push_str(" Paid for the hours worked, and for no others.");
     }

@@ -15,7 +15,7 @@ use crate::weather::MonthDay;
 const LATE_FROM: f64 = 0.005;
 
 /// How many steps of a kind are worked unless all are asked for: twenty together.
-const MACHINES: usize = 6;
+const MACHINES: usize = 7;
 const WIDTHS: usize = 4;
 const CONTRACTORS: usize = 2;
 
@@ -42,8 +42,8 @@ pub struct Untried {
 
 /// Chooses the steps for a farm from what was found of it: those that touch work that is late. A machine is in question
 /// where an outfit of a late operation has it, whether or not it was ever waited for: one drill that is always at work
-/// while fields wait is not seen to be short. The more is late in a year of what uses it, and the less of that is put
-/// down to days and other work, the sooner it is taken up; `all` takes up whatever touches late work. Where one operation
+/// while fields wait is not seen to be short. The more is late in a year of what uses it, or the more of that waits
+/// for machines and people, the sooner it is taken up; `all` takes up whatever touches late work. Where one operation
 /// is the measure, it alone is looked at.
 #[must_use]
 pub fn choose(spec: &FarmSpec, plan: &Plan, found: &VariantFindings, measure: Measure, all: bool) -> Chosen {
@@ -64,6 +64,23 @@ pub fn choose(spec: &FarmSpec, plan: &Plan, found: &VariantFindings, measure: Me
     chooser.tillage();
     chooser.crop_mix();
     chooser.chosen
+}
+
+/// What has most of the first of two sizes, then what has most of the second, then the next of both by turns: a machine
+/// may be short without anything being seen to wait for it, and waited for without being what is short.
+fn by_turns(sized: &[(usize, [f64; 2])]) -> Vec<usize> {
+    let by = |size: usize| {
+        let mut order: Vec<&(usize, [f64; 2])> = sized.iter().collect();
+        order.sort_by(|one, other| other.1[size].total_cmp(&one.1[size]).then(one.0.cmp(&other.0)));
+        order.into_iter().map(|(index, _)| *index)
+    };
+    let mut turns = Vec::new();
+    for index in by(0).zip(by(1)).flat_map(|(one, other)| [one, other]) {
+        if !turns.contains(&index) {
+            turns.push(index);
+        }
+    }
+    turns
 }
 
 /// Of the hours of a late operation's open window, closed hours apart, the share in which it was worked or waited for
@@ -115,7 +132,8 @@ impl Chooser<'_> {
 
     fn machines(&mut self) {
         let mut first = 0;
-        let mut kinds: Vec<(usize, f64)> = Vec::new();
+        // Of each kind how much late work hangs on it, and how much of that waits for machines and people.
+        let mut kinds: Vec<(usize, [f64; 2])> = Vec::new();
         for (index, machine) in self.spec.machines.iter().enumerate() {
             let alike = first..first + machine.count;
             first += machine.count;
@@ -123,31 +141,35 @@ impl Chooser<'_> {
                 let units = row.outfits.iter().flat_map(|outfit| &self.plan.farm().outfits[*outfit].units);
                 units.flat_map(|unit| &unit.machines).any(|(mask, _)| alike.contains(&mask.trailing_zeros()))
             };
-            let rows = self.plan.farm().rows.iter().zip(&self.short);
-            kinds.push((index, rows.filter(|(row, _)| uses(row)).map(|(_, short)| short).sum()));
+            let sum = |of: &[f64]| {
+                let rows = self.plan.farm().rows.iter().zip(of);
+                rows.filter(|(row, _)| uses(row)).map(|(_, size)| size).sum()
+            };
+            kinds.push((index, [sum(&self.p_late), sum(&self.short)]));
         }
-        kinds.sort_by(|one, other| other.1.total_cmp(&one.1).then(one.0.cmp(&other.0)));
-        let none_late = kinds.partition_point(|(_, late)| *late > 0.0);
-        let names = |kinds: &[(usize, f64)]| -> Vec<&str> {
-            kinds.iter().map(|(index, _)| self.spec.machines[*index].name.as_str()).collect()
+        let names = |kinds: &[usize]| -> String {
+            let names: Vec<&str> =
+                kinds.iter().map(|index| self.spec.machines[*index].name.as_str()).collect();
+            names.join(", ")
         };
-        let idle = names(&kinds[none_late..]).join(", ");
-        let in_question = &kinds[..none_late];
-        let (more, fewer) = in_question.split_at(self.most(MACHINES).min(none_late));
-        let wide: Vec<(usize, f64)> = in_question
+        let (touched, idle): (Vec<_>, Vec<_>) = kinds.into_iter().partition(|(_, [late, _])| *late > 0.0);
+        let idle: Vec<usize> = idle.iter().map(|(index, _)| *index).collect();
+        let in_question = by_turns(&touched);
+        let wide: Vec<usize> = in_question
             .iter()
-            .filter(|(index, _)| self.spec.machines[*index].width_m.is_some())
+            .filter(|index| self.spec.machines[**index].width_m.is_some())
             .copied()
             .collect();
+        let (more, fewer) = in_question.split_at(self.most(MACHINES).min(in_question.len()));
         let (wider, not_wider) = wide.split_at(self.most(WIDTHS).min(wide.len()));
-        let (less, not_wider) = (names(fewer).join(", "), names(not_wider).join(", "));
+        let (fewer, not_wider, idle) = (names(fewer), names(not_wider), names(&idle));
         let steps: Vec<Option<Step>> = more
             .iter()
-            .map(|(index, _)| steps::one_more_machine(self.spec, *index))
-            .chain(wider.iter().map(|(index, _)| steps::one_metre_wider(self.spec, *index)))
+            .map(|index| steps::one_more_machine(self.spec, *index))
+            .chain(wider.iter().map(|index| steps::one_metre_wider(self.spec, *index)))
             .collect();
         steps.into_iter().for_each(|step| self.take(step));
-        for (which, what) in [(less, "one more of"), (not_wider, "wider")] {
+        for (which, what) in [(fewer, "one more of"), (not_wider, "wider")] {
             if !which.is_empty() {
                 self.leave(
                     format!("{what}: {which}"),

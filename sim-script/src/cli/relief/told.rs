@@ -118,13 +118,12 @@ fn what_is_short(of: &Told<'_>) -> String {
     let mut text = match row_of(of.measure) {
         None => {
             let whole = &of.found.variants[0].whole;
-            format!(
-                "As it is, {} of the {} operations of a year are late on average, and {} hectare-days of work come after \
-                 their due days.",
-                number(now, 1),
-                of.found.variants[0].risks.len(),
-                thousands(whole.ha_days_late.mean().round().max(0.0) as u64)
-            )
+            let operations = match of.found.variants[0].risks.len() {
+                1 => format!("the one operation of a year is late {} years in 100", number(now * 100.0, 1)),
+                all => format!("{} of the {all} operations of a year are late on average", few(now)),
+            };
+            let ha_days = thousands(whole.ha_days_late.mean().round().max(0.0) as u64);
+            format!("As it is, {operations}, and {ha_days} hectare-days of work come after their due days.")
         }
         Some(row) => format!("As it is, {} is late {} years in 100.", said(farm, row), number(now, 1)),
     };
@@ -133,7 +132,8 @@ fn what_is_short(of: &Told<'_>) -> String {
         return text;
     }
     let left = match row_of(of.measure) {
-        None => format!("{} would still be late", number(least, 1)),
+        None if of.found.variants[0].risks.len() > 1 => format!("{} would still be late", few(least)),
+        None => format!("it would still be late {} years in 100", number(least * 100.0, 1)),
         Some(_) => format!("it would still be late {} years in 100", number(least, 1)),
     };
     let wished = "With all the machines and people that one could wish for, standing by at every field,";
@@ -150,11 +150,16 @@ fn what_is_short(of: &Told<'_>) -> String {
         ));
     } else {
         text.push_str(&format!(
-            " What is short is machines and people more than suitable days. {wished} only {}.",
-            left.replace("would still", "would")
+            " What is short is machines and people more than suitable days. {wished} {}.",
+            left.replace("would still be", "would be")
         ));
     }
     text
+}
+
+/// A number of operations.
+fn few(late: f64) -> String {
+    number(late, if late < 1.0 { 2 } else { 1 })
 }
 
 /// An operation in a sentence.
@@ -305,6 +310,9 @@ fn sureness(of: &Told<'_>, steps: usize) -> String {
     );
     if steps >= MANY {
         text.push_str(" Among so many steps, 1 in 20 that change nothing will still seem to, and the best looks a little better than it is.");
+    }
+    if of.farm().costs.given() {
+        text.push_str(" Hours that a step spares count as money spared.");
     }
     match of.found.comparisons.first() {
         Some(first) if first.years => text.push_str(&format!(
