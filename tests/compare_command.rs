@@ -107,7 +107,16 @@ fn any_number_of_threads_compares_to_the_same_bytes() {
     let names: Vec<&str> = one.1.keys().map(String::as_str).collect();
     assert_eq!(
         names,
-        ["compare.csv", "datapackage.json", "finish.csv", "risk.csv", "seasons.csv", "use.csv", "waits.csv"]
+        [
+            "compare.csv",
+            "datapackage.json",
+            "farm.csv",
+            "finish.csv",
+            "risk.csv",
+            "seasons.csv",
+            "use.csv",
+            "waits.csv"
+        ]
     );
     for threads in ["2", "7"] {
         assert!(one == written(threads), "{threads} threads");

@@ -17,6 +17,18 @@ fn excerpt() -> Vec<String> {
     block.lines().map(str::to_owned).chain(["...".into()]).collect()
 }
 
+#[test]
+fn the_excerpt_of_relief_is_what_the_program_prints() {
+    let readme = std::fs::read_to_string(repository().join("README.md")).unwrap();
+    let part = readme.split("## Which one step helps most").nth(1).unwrap();
+    let block = part.split("```text\n").nth(1).unwrap().split("```").next().unwrap();
+    let excerpt: Vec<String> = ["..."].into_iter().chain(block.lines()).map(str::to_owned).collect();
+    assert!(excerpt.len() > 15);
+    let arguments = ["relief", "--seasons", "500"].map(str::to_owned);
+    let printed = shown::printed(&arguments, repository());
+    shown::is_of(&excerpt, &printed).unwrap_or_else(|why| panic!("{why}\n{printed}"));
+}
+
 fn run(arguments: &[&str]) -> String {
     let arguments: Vec<String> = ["run"].iter().chain(arguments).map(ToString::to_string).collect();
     shown::printed(&arguments, repository())

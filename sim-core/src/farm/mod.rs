@@ -7,6 +7,7 @@
 mod build;
 mod check;
 mod choices;
+mod costs;
 mod error;
 mod jobs;
 mod links;
@@ -17,10 +18,13 @@ pub mod rate;
 mod recorded;
 mod ruled;
 pub mod spec;
+
 mod stages;
+pub mod steps;
 mod tables;
 mod windows;
 
+pub use costs::Costs;
 pub use error::{FarmError, FarmErrorKind};
 pub use model::{
     Choice, ChoiceOf, Farm, Field, Job, JobWork, Link, Lot, MAX_MACHINES, MAX_PEOPLE, Machine, Missed,

@@ -207,6 +207,7 @@ pub(super) struct State {
     pub(super) dispatch_pending: bool,
     pub(super) dispatches: u64,
     pub(super) use_s: Vec<i64>,
+    pub(super) hired_ha: Vec<f64>,
 }
 
 impl State {
@@ -291,6 +292,7 @@ impl State {
             dispatch_pending: false,
             dispatches: 0,
             use_s: vec![0; resources * plan.half_months()],
+            hired_ha: vec![0.0; farm.people.len()],
         }
     }
 
@@ -331,6 +333,7 @@ impl State {
         self.dispatch_pending = false;
         self.dispatches = 0;
         self.use_s.fill(0);
+        self.hired_ha.fill(0.0);
     }
 }
 

@@ -5,6 +5,7 @@ use super::pairs::{Comparison, Pairs};
 use super::precision::HalfWidth;
 use super::risk::{Risk, Risks};
 use super::usage::{Usage, Uses};
+use super::whole::{Whole, WholeTally};
 use super::window::{AtWork, Collecting, Window};
 use crate::farm::Farm;
 use crate::kernel::Trace;
@@ -102,6 +103,7 @@ impl std::fmt::Debug for Hooks<'_> {
 /// # let spec = FarmSpec {
 /// #     origin, name: "small farm".into(), first_day: date(2025, 1, 1), last_day: date(2025, 12, 31),
 /// #     site: Site::new(53.0, -6.0, 0.0, true).unwrap(), holidays: vec![],
+/// #     currency: None,
 /// #     suitable: vec![SuitableRow {
 /// #         origin, class: "mowing".into(), soil: ANY_SOIL.into(), from: first, to: last, p_suitable: 0.5,
 /// #         p_shut: None, spread: None, hours_mean: None, hours_sd: None,
@@ -118,6 +120,7 @@ impl std::fmt::Debug for Hooks<'_> {
 /// #     people: vec![PersonSpec {
 /// #         origin, name: "driver".into(), hours, servicing_h: 0.0, overtime_h: 0.0,
 /// #         drives: vec!["mower".into()], holidays: vec![],
+/// #         cost_year: None, cost_h: None,
 /// #     }],
 /// #     machines: vec![MachineSpec {
 /// #         name: "mower".into(), count: 1, needs_driver: true, work_rate_ha_h: Some(1.0),
@@ -179,6 +182,8 @@ pub struct VariantFindings {
     pub risks: Vec<Risk>,
     /// The use of each machine, then of each person, by half-month; empty where it was left out.
     pub uses: Vec<Usage>,
+    /// The farm as a whole.
+    pub whole: Whole,
 }
 
 /// Seasons on their way from a worker to the collector: for each, every variant's outcome.
@@ -200,6 +205,8 @@ impl Chunk {
         slot.rows.extend_from_slice(&outcome.rows);
         slot.use_s.clear();
         slot.use_s.extend_from_slice(&outcome.use_s);
+        slot.hired_ha.clear();
+        slot.hired_ha.extend_from_slice(&outcome.hired_ha);
         self.filled += 1;
     }
 }
@@ -251,12 +258,12 @@ impl Study {
         let window = Window::<Chunk>::new(2 * threads, threads);
         let counter = AtomicU64::new(0);
         let sky_of = self.sky_of();
-        let mut tallies: Vec<(Risks, Uses)> = self
+        let mut tallies: Vec<(Risks, Uses, WholeTally)> = self
             .variants
             .iter()
             .map(|variant| {
                 let years = variant.weather.recorded().map_or(0, |recorded| recorded.years().len());
-                (Risks::new(&variant.plan, years), Uses::new(&variant.plan))
+                (Risks::new(&variant.plan, years), Uses::new(&variant.plan), WholeTally::new(years))
             })
             .collect();
         let recorded_of = |(base, index): (usize, usize)| {
@@ -285,12 +292,14 @@ impl Study {
             while let Some(mut chunk) = window.next() {
                 for of_season in chunk.outcomes[..chunk.filled].chunks_exact(self.variants.len().max(1)) {
                     for (variant, outcome) in of_season.iter().enumerate() {
-                        let (risks, uses) = &mut tallies[variant];
+                        let (risks, uses, whole) = &mut tallies[variant];
                         let recorded = self.variants[variant].weather.recorded();
-                        risks.add(outcome, recorded.map(|of| of.index_of(self.seed, outcome.season)));
+                        let year = recorded.map(|of| of.index_of(self.seed, outcome.season));
+                        risks.add(outcome, year);
                         if with_use {
                             uses.add(outcome);
                         }
+                        whole.add(self.variants[variant].plan.farm(), outcome, year);
                         if let Some(sink) = &mut hooks.sink {
                             sink.season(variant, outcome);
                         }
@@ -298,7 +307,8 @@ impl Study {
                     for (pairs, of) in pairs.iter_mut().zip(compared) {
                         let (base, other) = (&of_season[of.0], &of_season[of.1]);
                         let year = recorded_of(*of).map(|of| of.index_of(self.seed, base.season));
-                        pairs.add(base, other, year);
+                        let farms = [of.0, of.1].map(|index| self.variants[index].plan.farm());
+                        pairs.add(farms, base, other, year);
                     }
                     seasons += 1;
                 }
@@ -314,7 +324,7 @@ impl Study {
                 {
                     let (reached, risks) = (|interval| until.reached(interval), tallies.iter());
                     narrow = match pairs.as_slice() {
-                        [] => risks.flat_map(|(risks, _)| risks.intervals()).all(reached),
+                        [] => risks.flat_map(|(risks, ..)| risks.intervals()).all(reached),
                         pairs => pairs.iter().flat_map(Pairs::intervals).all(reached),
                     };
                     if narrow {
@@ -331,12 +341,15 @@ impl Study {
             .variants
             .iter()
             .zip(tallies)
-            .map(|(variant, (risks, uses))| VariantFindings {
+            .map(|(variant, (risks, uses, whole))| VariantFindings {
                 risks: risks.findings(),
                 uses: if with_use { uses.findings(variant, self.seed, self.threads) } else { Vec::new() },
+                whole: whole.findings(variant.plan.farm()),
             })
             .collect();
-        let comparisons = pairs.into_iter().map(Pairs::findings).collect();
+        let farms = |of: &(usize, usize)| [of.0, of.1].map(|index| self.variants[index].plan.farm());
+        let comparisons =
+            pairs.into_iter().zip(compared).map(|(pairs, of)| pairs.findings(farms(of))).collect();
         Ok(Findings { seasons, narrow, variants, comparisons })
     }
 

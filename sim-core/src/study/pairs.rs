@@ -1,6 +1,7 @@
 //! Farms against the first of them, row by row, as the seasons come: counts and sums, so that memory does not grow.
 
 use super::paired::{PairedMean, PairedShare};
+use super::whole::{DifferenceTally, WholeDifference};
 use crate::farm::Farm;
 use crate::season::{Outcome, RowOutcome};
 
@@ -21,6 +22,8 @@ pub struct Comparison {
     pub only_base: Vec<usize>,
     /// Rows of the variant that the base has not.
     pub only_variant: Vec<usize>,
+    /// The farms as wholes.
+    pub whole: WholeDifference,
 }
 
 /// An operation of a crop on two farms. Differences are the variant's less the base's: below 0 the variant is better.
@@ -78,6 +81,7 @@ pub(super) struct Pairs {
     rows: Vec<Tally>,
     only_base: Vec<(usize, bool)>,
     only_variant: Vec<(usize, bool)>,
+    whole: DifferenceTally,
     seasons: u64,
 }
 
@@ -96,7 +100,7 @@ impl Pairs {
         let partner = |name: (String, String), farm: &Farm, rows: &[usize]| {
             rows.iter().copied().find(|row| named(farm, *row) == name)
         };
-        let mut rows = Vec::new();
+        let mut rows: Vec<Tally> = Vec::new();
         let mut only_base = Vec::new();
         for row in &of_base {
             match partner(named(base, *row), variant, &of_variant) {
@@ -114,12 +118,15 @@ impl Pairs {
         let only_variant =
             of_variant.iter().filter(|row| partner(named(variant, **row), base, &of_base).is_none());
         let only_variant = only_variant.map(|row| (*row, false)).collect();
-        Self { base: base_index, variant: index, rows, only_base, only_variant, seasons: 0 }
+        let of_both = rows.iter().map(|tally| (tally.base, tally.variant)).collect();
+        let whole = DifferenceTally::new(of_both, recorded_years);
+        Self { base: base_index, variant: index, rows, only_base, only_variant, whole, seasons: 0 }
     }
 
     /// Counts a season of both, which is the recorded year of this index if it is one.
-    pub(super) fn add(&mut self, base: &Outcome, variant: &Outcome, year: Option<usize>) {
+    pub(super) fn add(&mut self, farms: [&Farm; 2], base: &Outcome, variant: &Outcome, year: Option<usize>) {
         self.seasons += 1;
+        self.whole.add(farms, [base, variant], year);
         for tally in &mut self.rows {
             tally.add(&base.rows[tally.base], &variant.rows[tally.variant], year);
         }
@@ -133,7 +140,7 @@ impl Pairs {
         self.rows.iter().filter(|tally| tally.worked).map(|tally| tally.late.interval())
     }
 
-    pub(super) fn findings(self) -> Comparison {
+    pub(super) fn findings(self, farms: [&Farm; 2]) -> Comparison {
         let years = self.rows.iter().any(|tally| !tally.years.is_empty());
         let worked = |only: Vec<(usize, bool)>| {
             only.into_iter().filter(|(_, worked)| *worked).map(|(row, _)| row).collect()
@@ -148,6 +155,7 @@ impl Pairs {
             rows,
             only_base: worked(self.only_base),
             only_variant: worked(self.only_variant),
+            whole: self.whole.findings(farms),
         }
     }
 }

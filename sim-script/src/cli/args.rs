@@ -24,6 +24,8 @@ pub(super) enum Command {
     Sweep(SweepArgs),
     /// Vary many parameters within their ranges, and say which of them matter to which operations
     Sensitivity(SensitivityArgs),
+    /// Say which one step that can be bought, hired or decided lowers the risk most, and for what cost
+    Relief(ReliefArgs),
     /// Read a farm and say what was understood
     Check(CheckArgs),
     /// Judge a daily record: which days suit which work, how they hang together, how the years differ
@@ -166,6 +168,24 @@ pub(super) struct SensitivityArgs {
     #[command(flatten)]
     pub(super) work: WorkArgs,
     /// Show every operation that something matters to
+    #[arg(long)]
+    pub(super) all: bool,
+}
+
+#[derive(Debug, clap::Args)]
+pub(super) struct ReliefArgs {
+    #[command(flatten)]
+    pub(super) farm: FarmArgs,
+    /// Rank the steps by how often this operation is late, as in "drilling, spring barley" [default: by how many of the
+    /// farm's operations are late in a year]
+    #[arg(long = "for", value_name = "OPERATION, CROP")]
+    pub(super) for_operation: Option<String>,
+    /// How many seasons to work [default: 2000; each recorded year once where a record is replayed]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(2..))]
+    pub(super) seasons: Option<u64>,
+    #[command(flatten)]
+    pub(super) work: WorkArgs,
+    /// Try every step that touches late work, not only those that promise most
     #[arg(long)]
     pub(super) all: bool,
 }

@@ -15,6 +15,7 @@ mod new;
 mod odd;
 mod plain;
 mod reference;
+mod relief;
 mod run;
 mod sensitivity;
 mod summary;
@@ -109,6 +110,7 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Compare(args) => compare::compare(args),
         Command::Sweep(args) => sweep::sweep(args),
         Command::Sensitivity(args) => sensitivity::sensitivity(args),
+        Command::Relief(args) => relief::relief(args),
         Command::Check(args) => check::check(args),
         Command::Days(args) => days::days(args),
         Command::New(args) => new::new(args),

@@ -121,7 +121,8 @@ impl Plan {
             half_month,
             people_order,
             asked: Self::asked(&farm),
-            has_ways: farm.fields.iter().any(|field| field.distance_km > 0.0)
+            has_ways: !farm.plenty
+                && farm.fields.iter().any(|field| field.distance_km > 0.0)
                 && farm.outfits.iter().any(|outfit| outfit.road_speed_km_h.is_finite()),
             farm,
         }

@@ -65,6 +65,7 @@ pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
     });
     text.push_str(&until::told(args.until_halfwidth, &study, &found));
     if let Some(mut out) = out {
+        tables::write_farm(&mut out, &study.variants, &found).map_err(Failure::Write)?;
         tables::write_compare(&mut out, &study.variants, &found).map_err(Failure::Write)?;
         write_tables(&mut out, &study.variants, &found)?;
         let changes = told_of.into_iter().map(|of| of.changes).collect();

@@ -121,6 +121,11 @@ fn compared(text: &mut String, of: &Told<'_>, comparison: &Comparison, farm: &Fa
     let (better, worse, open, alike) =
         (rows(Verdict::Better), rows(Verdict::Worse), rows(Verdict::Open), rows(Verdict::Alike));
     wrapped(text, &in_brief(better.len(), worse.len(), open.len(), alike.len()));
+    if let Some(cost) = &comparison.whole.cost
+        && let Some(ends) = cost.interval()
+    {
+        wrapped(text, &words::costs_more(&variant.costs, cost.mean(), ends));
+    }
     for (title, rows) in [("Better", &better), ("Worse", &worse)] {
         if !rows.is_empty() {
             text.push_str(&format!("\n{title}\n"));
