@@ -2,7 +2,7 @@
 //! Also the one way by which every verb is called.
 
 use super::error::ScriptError;
-use super::folder::Folder;
+use super::folder::{Folder, Refused};
 use super::parameter::{Parameter, ParameterRange, ParameterValue};
 use super::part::{Part, PartData};
 use super::policy::PolicyPart;
@@ -41,6 +41,22 @@ pub struct FileRead {
     pub sha256: [u8; 32],
 }
 
+/// Where a call stands.
+#[derive(Clone, Copy)]
+struct At<'a> {
+    source: &'a Arc<Source>,
+    /// Its first byte.
+    offset: usize,
+}
+
+impl At<'_> {
+    /// The error of a mistake in the call.
+    fn error(self, mistake: Mistake) -> ScriptError {
+        let span = self.source.find(self.offset, &mistake.mark);
+        ScriptError::new(mistake.message).at(self.source, span).help(mistake.help)
+    }
+}
+
 /// The state of one evaluation.
 #[derive(Debug)]
 pub(crate) struct Evaluation {
@@ -53,6 +69,8 @@ pub(crate) struct Evaluation {
     pub(super) variants: RefCell<Vec<Declared>>,
     /// The files that it has read.
     pub(crate) files: RefCell<Vec<FileRead>>,
+    /// Those of them that it has imported.
+    pub(super) imported: RefCell<Vec<Arc<Source>>>,
     bytes: Cell<usize>,
     /// Whether the script has been evaluated, and only its decisions are asked for.
     deciding: Cell<bool>,
@@ -72,6 +90,7 @@ impl Evaluation {
             parameters: RefCell::new(Vec::new()),
             variants: RefCell::new(Vec::new()),
             files: RefCell::new(Vec::new()),
+            imported: RefCell::new(Vec::new()),
             bytes: Cell::new(0),
             deciding: Cell::new(false),
             farms: RefCell::new(Vec::new()),
@@ -86,8 +105,9 @@ impl Evaluation {
         arguments: Vec<Dynamic>,
     ) -> Called {
         let position = context.call_position();
-        let offset = self.offset(position);
-        self.call_at(offset, verb, arguments).map_err(|error| thrown(error, position))
+        let source = self.source_of(context.call_source());
+        let at = At { source: &source, offset: source.byte_of(position) };
+        self.call_at(at, verb, arguments).map_err(|error| thrown(error, position))
     }
 
     /// From now on the script says no more of its farm.
@@ -95,29 +115,50 @@ impl Evaluation {
         self.deciding.set(true);
     }
 
-    /// The byte of a position that Rhai gives.
-    pub(crate) fn offset(&self, position: Position) -> usize {
-        match (position.line(), position.position()) {
-            (Some(line), Some(column)) => self.script.offset(line, column),
-            (Some(line), None) => self.script.offset(line, 1),
-            _ => self.script.text.len(),
-        }
+    /// Whether only decisions are asked for.
+    pub(super) fn is_deciding(&self) -> bool {
+        self.deciding.get()
     }
 
-    /// The error of a mistake in the call at `offset`.
+    /// The file of this name that has been imported, else the script itself.
+    pub(crate) fn source_of(&self, name: Option<&str>) -> Arc<Source> {
+        let imported = self.imported.borrow();
+        let found = name.and_then(|name| imported.iter().find(|source| source.name == name));
+        Arc::clone(found.unwrap_or(&self.script))
+    }
+
+    /// Reads a file of the script's folder, and notes that it was read.
+    pub(super) fn read_file(&self, name: &str) -> Result<String, Refused> {
+        let text = self.folder.read(name)?;
+        let mut files = self.files.borrow_mut();
+        if !files.iter().any(|file| file.name == name) {
+            files.push(FileRead { name: name.into(), sha256: Sha256::digest(&text).into() });
+        }
+        Ok(text)
+    }
+
+    /// The error of a mistake in the script's own call at `offset`.
     pub(crate) fn error(&self, offset: usize, mistake: Mistake) -> ScriptError {
-        let span = self.script.find(offset, &mistake.mark);
-        ScriptError::new(mistake.message).at(&self.script, span).help(mistake.help)
+        At { source: &self.script, offset }.error(mistake)
     }
 
     fn call_at(
         &self,
-        offset: usize,
+        at: At<'_>,
         verb: &'static Verb,
         arguments: Vec<Dynamic>,
     ) -> Result<Dynamic, ScriptError> {
-        let at_call = |mistake| self.error(offset, mistake);
+        let at_call = |mistake| at.error(mistake);
         let reckons = verb.reckons();
+        if matches!(verb.name, "param" | "variant" | "policy" | "farm")
+            && !Arc::ptr_eq(at.source, &self.script)
+        {
+            return Err(at_call(Mistake::new(
+                Mark::Call,
+                format!("{} stands in the script itself, not in a file that it imports", verb.name),
+                "let the imported file have parts and functions that the script uses",
+            )));
+        }
         if self.deciding.get() && !reckons {
             return Err(at_call(Mistake::new(
                 Mark::Call,
@@ -126,18 +167,18 @@ impl Evaluation {
             )));
         }
         match verb.name {
-            "param" => return self.param(offset, &arguments).map_err(at_call),
+            "param" => return self.param(at.offset, &arguments).map_err(at_call),
             "variant" => {
                 let mut variants = self.variants.borrow_mut();
-                let declared = variant::declare(offset, &arguments, &variants).map_err(at_call)?;
+                let declared = variant::declare(at.offset, &arguments, &variants).map_err(at_call)?;
                 variants.push(declared);
                 return Ok(Dynamic::UNIT);
             }
-            "suitable_days" | "drivers_from" => return self.table(offset, verb, arguments),
-            "replay" | "resample" | "table" => return self.record(offset, verb, arguments),
+            "suitable_days" | "drivers_from" => return self.table(at, verb, arguments),
+            "replay" | "resample" | "table" => return self.record(at, verb, arguments),
             _ => {}
         }
-        let origin = self.origin(&self.script, offset, false);
+        let origin = self.origin(at.source, at.offset, false);
         let mut values = read::read(verb, origin, arguments).map_err(at_call)?;
         let bytes = values.bytes();
         if reckons {
@@ -149,27 +190,24 @@ impl Evaluation {
             };
         }
         if verb.name == "policy" {
-            let policy = PolicyPart::of(offset, &mut values);
+            let policy = PolicyPart::of(at.offset, &mut values);
             let bytes = policy.bytes();
-            return self.part(offset, PartData::Policy(policy), bytes);
+            return self.part(at, PartData::Policy(policy), bytes);
         }
         match make::make(verb.name, values).map_err(at_call)? {
-            Some(data) => self.part(offset, data, bytes),
+            Some(data) => self.part(at, data, bytes),
             None => Ok(Dynamic::UNIT),
         }
     }
 
-    fn part(&self, offset: usize, data: PartData, bytes: usize) -> Result<Dynamic, ScriptError> {
+    fn part(&self, at: At<'_>, data: PartData, bytes: usize) -> Result<Dynamic, ScriptError> {
         self.bytes.set(self.bytes.get().saturating_add(bytes));
         if self.bytes.get() > MOST_BYTES {
-            return Err(self.error(
-                offset,
-                Mistake::new(
-                    Mark::Call,
-                    format!("the script makes more parts than fit into {} MiB", MOST_BYTES >> 20),
-                    "see whether a loop makes parts without end",
-                ),
-            ));
+            return Err(at.error(Mistake::new(
+                Mark::Call,
+                format!("the script makes more parts than fit into {} MiB", MOST_BYTES >> 20),
+                "see whether a loop makes parts without end",
+            )));
         }
         let is_farm = matches!(data, PartData::Farm(..));
         let part = Part::new(data, bytes);
@@ -187,27 +225,22 @@ impl Evaluation {
     }
 
     /// The name and the text of the file that a call names first.
-    fn file(&self, offset: usize, values: &mut read::Values) -> Result<(String, String), ScriptError> {
+    fn file(&self, at: At<'_>, values: &mut read::Values) -> Result<(String, String), ScriptError> {
         let name = values.text("file").unwrap_or_default();
-        let text = self.folder.read(&name).map_err(|refused| {
-            self.error(offset, Mistake::new(Mark::Argument(0), refused.why, refused.fix))
-        })?;
-        let mut files = self.files.borrow_mut();
-        if !files.iter().any(|file| file.name == name) {
-            files.push(FileRead { name: name.clone(), sha256: Sha256::digest(&text).into() });
-        }
+        let refused = |refused: Refused| at.error(Mistake::new(Mark::Argument(0), refused.why, refused.fix));
+        let text = self.read_file(&name).map_err(refused)?;
         Ok((name, text))
     }
 
     fn table(
         &self,
-        offset: usize,
+        at: At<'_>,
         verb: &'static Verb,
         arguments: Vec<Dynamic>,
     ) -> Result<Dynamic, ScriptError> {
         let mut values =
-            read::read(verb, Origin::default(), arguments).map_err(|mistake| self.error(offset, mistake))?;
-        let (name, text) = self.file(offset, &mut values)?;
+            read::read(verb, Origin::default(), arguments).map_err(|mistake| at.error(mistake))?;
+        let (name, text) = self.file(at, &mut values)?;
         let bytes = 512 + 4 * text.len();
         let source = Arc::new(Source::new(name, text));
         let origin = |row| self.origin(&source, row, true);
@@ -215,23 +248,23 @@ impl Evaluation {
             "suitable_days" => PartData::Suitable(csv_rows::suitable(&source, origin)?),
             _ => PartData::Driver(csv_rows::drivers(&source, origin)?),
         };
-        self.part(offset, data, bytes)
+        self.part(at, data, bytes)
     }
 
     fn record(
         &self,
-        offset: usize,
+        at: At<'_>,
         verb: &'static Verb,
         arguments: Vec<Dynamic>,
     ) -> Result<Dynamic, ScriptError> {
-        let at_call = |mistake| self.error(offset, mistake);
-        let origin = self.origin(&self.script, offset, false);
+        let at_call = |mistake| at.error(mistake);
+        let origin = self.origin(at.source, at.offset, false);
         let mut values = read::read(verb, origin, arguments).map_err(at_call)?;
-        let (name, text) = self.file(offset, &mut values)?;
+        let (name, text) = self.file(at, &mut values)?;
         // Ten columns of numbers for a text of about as many bytes.
         let bytes = 512 + 4 * text.len();
         let spec = record::record(verb.name, &name, &text, &mut values).map_err(at_call)?;
-        self.part(offset, PartData::Weather(spec), bytes)
+        self.part(at, PartData::Weather(spec), bytes)
     }
 
     fn param(&self, offset: usize, arguments: &[Dynamic]) -> Result<Dynamic, Mistake> {

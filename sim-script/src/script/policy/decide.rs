@@ -6,7 +6,7 @@ use super::views::Seen;
 use super::{MOST_STEPS, PolicyPart};
 use crate::script::error::ScriptError;
 use crate::script::evaluation::Evaluation;
-use crate::script::explain::run_error;
+use crate::script::explain::run_error_in;
 use crate::script::read::describe;
 use crate::script::source::{Mark, Source, Token, TokenKind};
 use crate::script::{Running, Script};
@@ -53,8 +53,8 @@ impl PolicyMaker for Deciders<'_> {
             return Decider::Manager(Manager);
         }
         match script.run(set) {
-            Ok(Running { evaluation, engine, ast, policy: Some(policy), .. }) => {
-                Decider::Script(Box::new(Scripted::new(evaluation, engine, ast, policy, farm)))
+            Ok(Running { evaluation, engine, global, policy: Some(policy), .. }) => {
+                Decider::Script(Box::new(Scripted::new(evaluation, engine, global, policy, farm)))
             }
             Ok(_) => Decider::Manager(Manager),
             // It could be evaluated before: only a machine that runs out of time or memory comes here.
@@ -111,9 +111,8 @@ struct Calls {
 }
 
 impl Calls {
-    fn new(engine: &Engine, script: &AST, policy: &PolicyPart, seen: &Seen) -> Self {
-        let mut global = engine.new_global_runtime_state();
-        global.lib.push(script.shared_lib().clone());
+    /// `global` is what the script left when it was evaluated: its functions and imports.
+    fn new(global: GlobalRuntimeState, policy: &PolicyPart, seen: &Seen) -> Self {
         let mut scope = Scope::new();
         for (of, closure) in policy.closures() {
             scope.push_constant_dynamic(of.key(), Dynamic::from(closure.clone()));
@@ -141,7 +140,7 @@ impl Scripted {
     fn new(
         evaluation: Rc<Evaluation>,
         mut engine: Engine,
-        ast: AST,
+        global: GlobalRuntimeState,
         policy: PolicyPart,
         farm: &Farm,
     ) -> Self {
@@ -153,7 +152,7 @@ impl Scripted {
             Decision::ALL.into_iter().any(|of| Reads::of(&evaluation.script, &policy, of).has(name))
         };
         let seen = Seen::of(farm, any_reads(SUITS_TODAY));
-        let calls = Calls::new(&engine, &ast, &policy, &seen);
+        let calls = Calls::new(global, &policy, &seen);
         let reads = |of: Decision| Reads::of(&evaluation.script, &policy, of);
         let by_field = |of: Decision| reads(of).any(|property| property.by_field);
         let fields_alike = ![Decision::Rank, Decision::Hold].into_iter().any(by_field);
@@ -168,8 +167,14 @@ impl Scripted {
     }
 
     fn failed(&self, key: &str, error: EvalAltResult) -> PolicyError {
+        self.failed_in(key, &self.evaluation.script, error)
+    }
+
+    fn failed_in(&self, key: &str, source: &Arc<Source>, error: EvalAltResult) -> PolicyError {
         let error = match error {
-            EvalAltResult::ErrorInFunctionCall(_, _, inner, _) => return self.failed(key, *inner),
+            EvalAltResult::ErrorInFunctionCall(_, file, inner, _) => {
+                return self.failed_in(key, &self.evaluation.source_of(Some(&file)), *inner);
+            }
             EvalAltResult::ErrorTooManyOperations(_) => self.at(
                 key,
                 format!("`{key}` of policy does not end: it has taken {MOST_STEPS} steps for one decision"),
@@ -177,14 +182,13 @@ impl Scripted {
             ),
             EvalAltResult::ErrorAssignmentToConstant(..)
             | EvalAltResult::ErrorNonPureMethodCallOnConstant(..) => {
-                let source = &self.evaluation.script;
-                let span = source.span_at(self.evaluation.offset(error.position()));
+                let span = source.span_at(source.byte_of(error.position()));
                 ScriptError::new("a decision cannot change what stands outside it").at(source, span).help(
                     "what it is to remember within a season it keeps in the memory: job.memory.name = ..."
                         .to_string(),
                 )
             }
-            other => run_error(&self.evaluation, other),
+            other => run_error_in(&self.evaluation, source, other),
         };
         PolicyError(format!("`{key}` cannot be decided\n{error}"))
     }
@@ -270,7 +274,7 @@ impl Scripted {
 /// The properties that a closure may read: those named in it, and in the functions that it may call.
 struct Reads<'a> {
     names: Vec<&'a str>,
-    /// Whether more may be read than is named: in a text between backquotes.
+    /// Whether more may be read than is named: in a text between backquotes, or in an imported file.
     more: bool,
 }
 
@@ -297,9 +301,12 @@ impl<'a> Reads<'a> {
             let part = &tokens[part];
             let read = |pair: &[Token]| (source.word(pair[0]) == ".").then(|| source.word(pair[1]));
             reads.names.extend(part.windows(2).filter_map(read));
-            reads.more |= part
-                .iter()
-                .any(|token| token.kind == TokenKind::Text && source.word(*token).starts_with('`'));
+            // What an imported file reads is not looked at.
+            let elsewhere = |pair: &[Token]| source.word(pair[0]) == ":" && source.word(pair[1]) == ":";
+            reads.more |= part.windows(2).any(elsewhere)
+                || part
+                    .iter()
+                    .any(|token| token.kind == TokenKind::Text && source.word(*token).starts_with('`'));
             for word in part.iter().map(|token| source.word(*token)) {
                 for (at, (_, body)) in functions.iter().enumerate().filter(|(_, (name, _))| *name == word) {
                     if !std::mem::replace(&mut looked_at[at], true) {

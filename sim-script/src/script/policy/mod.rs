@@ -17,7 +17,6 @@ pub use property::{GROUND, Property, VIEWS, View, about_memory};
 pub(super) use views::register;
 
 use super::error::ScriptError;
-use super::evaluation::Evaluation;
 use super::read::Values;
 use super::source::{Mark, Source, TokenKind};
 use decision::{DECISIONS, Decision};
@@ -123,8 +122,7 @@ fn weight(value: &Dynamic) -> usize {
 
 /// Refuses closures that stand anywhere but as a decision of `policy(#{ ... })`: elsewhere they could hold any number of
 /// values that no size check sees.
-pub(super) fn closures_stand_in_policies(evaluation: &Evaluation, ast: &AST) -> Result<(), ScriptError> {
-    let source = &evaluation.script;
+pub(super) fn closures_stand_in_policies(source: &Arc<Source>, ast: &AST) -> Result<(), ScriptError> {
     let (mut wrong, mut seen) = (None, Vec::new());
     // Where closures are is what Rhai says; what stands around one is read off the text.
     ast.walk(&mut |path: &[ASTNode<'_>]| {
@@ -132,9 +130,9 @@ pub(super) fn closures_stand_in_policies(evaluation: &Evaluation, ast: &AST) -> 
             && let Some(closure) = value.clone().try_cast::<FnPtr>()
         {
             seen.push(closure.fn_name().to_string());
-            let at = source.token_at(evaluation.offset(*position));
+            let at = source.token_at(source.byte_of(*position));
             if !is_decision(source, at) {
-                wrong = Some(source.span_at(evaluation.offset(*position)));
+                wrong = Some(source.span_at(source.byte_of(*position)));
             }
         }
         wrong.is_none()

@@ -40,7 +40,7 @@ fn value(text: &str) -> Result<rhai::Dynamic, ScriptError> {
     let source = Arc::new(Source::new("t", format!("{PREAMBLE}{text}")));
     let evaluation = Rc::new(Evaluation::new(Arc::clone(&source), Folder::Embedded(FILES), &[]));
     let engine = engine::engine(&evaluation);
-    let ast = engine.compile(&source.text).map_err(|error| explain::parse_error(&evaluation, &error))?;
+    let ast = engine.compile(&source.text).map_err(|error| explain::parse_error(&source, &error))?;
     engine.eval_ast(&ast).map_err(|error| explain::run_error(&evaluation, *error))
 }
 
