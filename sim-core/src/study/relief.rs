@@ -235,7 +235,7 @@ impl Chooser<'_> {
             .filter(|day| (first..first + length).contains(&plan.half_month_of(*day as usize)));
         let from = days.next().filter(|_| of(first) > 0.0)?;
         let on = |day| MonthDay::of(span.date(day));
-        Some((on(from), on(days.last().unwrap_or(from))))
+        Some((on(from), on(days.next_back().unwrap_or(from))))
     }
 
     fn contractors(&mut self) {
