@@ -34,6 +34,21 @@ fn run(arguments: &[&str]) -> String {
     shown::printed(&arguments, repository())
 }
 
+/// The commands of the README that vary parameters, over a few seasons.
+#[test]
+fn the_sweep_and_the_screening_run_as_they_stand() {
+    let readme = std::fs::read_to_string(repository().join("README.md")).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    for (name, table) in [("sweep", "sweep/sweep.csv"), ("sensitivity", "")] {
+        let begins = format!("cargo run --release -- {name}");
+        let line = readme.lines().find_map(|line| line.strip_prefix(&begins)).unwrap();
+        let arguments = [name].into_iter().chain(line.split_whitespace()).chain(["--seasons", "10"]);
+        let printed = shown::printed(&arguments.map(str::to_owned).collect::<Vec<_>>(), folder.path());
+        assert!(printed.contains("drill_width_m"), "{printed}");
+        assert!(folder.path().join(table).exists());
+    }
+}
+
 #[test]
 fn the_excerpt_is_what_the_program_prints() {
     let excerpt = excerpt();

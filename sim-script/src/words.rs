@@ -31,6 +31,12 @@ pub(crate) fn thousands(value: u64) -> String {
     text
 }
 
+/// A count in two digits that say something, rounded up.
+pub(crate) fn about(count: u64) -> String {
+    let unit = 10u64.pow(count.max(1).ilog10().saturating_sub(1));
+    thousands(count.div_ceil(unit) * unit)
+}
+
 /// What a farm's money is called.
 pub(crate) fn currency(costs: &Costs) -> &str {
     costs.currency.as_deref().unwrap_or("of money")

@@ -98,8 +98,6 @@ pub enum ChoiceOf {
     Tillage {
         /// What the field or its crop says, an index into [`TILLAGE`](super::spec::TILLAGE).
         usual: usize,
-        /// The ways that some operation of the crop is for, one bit each.
-        ways: u8,
     },
 }
 

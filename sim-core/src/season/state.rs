@@ -182,6 +182,8 @@ pub(super) struct State {
     pub(super) working: Vec<AtWork>,
     /// Today: hours of overtime allowed.
     pub(super) overtime_s: Option<i64>,
+    /// The last day of each of seven kinds on which overtime was spoken of, and how much was allowed.
+    overtime_of_week: [(u32, i64); 7],
     /// The fewest days in hand of what this morning's list was made of.
     pub(super) least_days_in_hand: f64,
     pub(super) day: u32,
@@ -275,6 +277,7 @@ impl State {
             queue: Vec::with_capacity(farm.jobs.len()),
             working: Vec::with_capacity(farm.jobs.len()),
             overtime_s: None,
+            overtime_of_week: [(0, 0); 7],
             least_days_in_hand: f64::INFINITY,
             day: 0,
             ready_jobs: 0,
@@ -317,6 +320,7 @@ impl State {
         self.queue.clear();
         self.working.clear();
         self.overtime_s = None;
+        self.overtime_of_week = [(0, 0); 7];
         self.day = 0;
         self.ready_jobs = 0;
         self.next_from = 0;
@@ -330,6 +334,20 @@ impl State {
         self.dispatches = 0;
         self.use_s.fill(0);
         self.hired_ha.fill(0.0);
+    }
+}
+
+impl State {
+    /// Notes how much overtime is allowed on a day.
+    pub(super) fn allow_overtime(&mut self, day: u32, allowed_s: i64) {
+        self.overtime_s = Some(allowed_s);
+        self.overtime_of_week[day as usize % 7] = (day, allowed_s);
+    }
+
+    /// The overtime that was allowed on the six days before a day.
+    pub(super) fn overtime_week_s(&self, day: u32) -> i64 {
+        let lately = self.overtime_of_week.iter().filter(|(of, _)| *of < day && day - of < 7);
+        lately.map(|(_, allowed_s)| allowed_s).sum()
     }
 }
 

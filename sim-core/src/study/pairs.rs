@@ -5,9 +5,11 @@ use super::whole::{DifferenceTally, WholeDifference};
 use crate::farm::Farm;
 use crate::season::{Outcome, RowOutcome};
 
-/// A variant against the base, the first variant, under the same skies.
+/// A variant against another, the base, under the same skies.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Comparison {
+    /// Index of the base among the variants.
+    pub base: usize,
     /// Index of the variant.
     pub variant: usize,
     /// How many pairs each figure rests on: the seasons, or the recorded years where years are worked as they were.
@@ -74,6 +76,7 @@ struct Year {
 
 /// A variant against the base as it is counted.
 pub(super) struct Pairs {
+    base: usize,
     variant: usize,
     rows: Vec<Tally>,
     only_base: Vec<(usize, bool)>,
@@ -83,8 +86,9 @@ pub(super) struct Pairs {
 }
 
 impl Pairs {
-    /// The variant of this index against the base, of which so many recorded years are worked.
-    pub(super) fn new(base: &Farm, variant: &Farm, index: usize, recorded_years: usize) -> Self {
+    /// A variant against a base, each with its index, of which so many recorded years are worked.
+    pub(super) fn new(base: (usize, &Farm), variant: (usize, &Farm), recorded_years: usize) -> Self {
+        let ((base_index, base), (index, variant)) = (base, variant);
         let named = |farm: &Farm, row: usize| {
             (farm.crops[farm.rows[row].crop].clone(), farm.rows[row].operation.clone())
         };
@@ -116,7 +120,7 @@ impl Pairs {
         let only_variant = only_variant.map(|row| (*row, false)).collect();
         let of_both = rows.iter().map(|tally| (tally.base, tally.variant)).collect();
         let whole = DifferenceTally::new(of_both, recorded_years);
-        Self { variant: index, rows, only_base, only_variant, whole, seasons: 0 }
+        Self { base: base_index, variant: index, rows, only_base, only_variant, whole, seasons: 0 }
     }
 
     /// Counts a season of both, which is the recorded year of this index if it is one.
@@ -131,6 +135,11 @@ impl Pairs {
         }
     }
 
+    /// The intervals so far of the differences in the chance of being late, recorded years left out.
+    pub(super) fn intervals(&self) -> impl Iterator<Item = (f64, f64)> {
+        self.rows.iter().filter(|tally| tally.worked).map(|tally| tally.late.interval())
+    }
+
     pub(super) fn findings(self, farms: [&Farm; 2]) -> Comparison {
         let years = self.rows.iter().any(|tally| !tally.years.is_empty());
         let worked = |only: Vec<(usize, bool)>| {
@@ -139,6 +148,7 @@ impl Pairs {
         let rows: Vec<ComparedRow> =
             self.rows.into_iter().filter(|tally| tally.worked).map(Tally::total).collect();
         Comparison {
+            base: self.base,
             variant: self.variant,
             pairs: rows.first().map_or(self.seasons, |row| row.days_late.pairs()),
             years,

@@ -17,9 +17,13 @@ mod plain;
 mod reference;
 mod relief;
 mod run;
+mod sensitivity;
 mod summary;
+mod sweep;
 #[cfg(test)]
 mod tests;
+mod until;
+mod vary;
 mod work;
 
 use crate::script::ScriptError;
@@ -104,6 +108,8 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     let done = match &args.command {
         Command::Run(args) => run::run(args),
         Command::Compare(args) => compare::compare(args),
+        Command::Sweep(args) => sweep::sweep(args),
+        Command::Sensitivity(args) => sensitivity::sensitivity(args),
         Command::Relief(args) => relief::relief(args),
         Command::Check(args) => check::check(args),
         Command::Days(args) => days::days(args),

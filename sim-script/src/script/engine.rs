@@ -155,10 +155,16 @@ fn register(engine: &mut Engine, evaluation: &Rc<Evaluation>, verb: &'static Ver
                     evaluation.call(&context, verb, vec![a, b])
                 },
             ),
-            _ => engine.register_fn(
+            3 => engine.register_fn(
                 verb.name,
                 move |context: NativeCallContext, a: Dynamic, b: Dynamic, c: Dynamic| -> Called {
                     evaluation.call(&context, verb, vec![a, b, c])
+                },
+            ),
+            _ => engine.register_fn(
+                verb.name,
+                move |context: NativeCallContext, a: Dynamic, b: Dynamic, c: Dynamic, d: Dynamic| -> Called {
+                    evaluation.call(&context, verb, vec![a, b, c, d])
                 },
             ),
         };

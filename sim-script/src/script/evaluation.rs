@@ -3,16 +3,18 @@
 
 use super::error::ScriptError;
 use super::folder::Folder;
-use super::parameter::{Parameter, ParameterValue};
+use super::parameter::{Parameter, ParameterRange, ParameterValue};
 use super::part::{Part, PartData};
 use super::policy::PolicyPart;
 use super::read::{self, Mistake, Value, describe};
 use super::source::{Mark, Source, TokenKind};
 use super::variant::{self, Declared};
 use super::verb::Verb;
+use super::verbs::PARAM;
 use super::{csv_rows, make, record};
 use crate::words::nearest;
-use rhai::{Dynamic, EvalAltResult, NativeCallContext, Position};
+use rhai::{Dynamic, EvalAltResult, Map, NativeCallContext, Position};
+use sha2::{Digest as _, Sha256};
 use sim_core::farm::spec::Origin;
 use std::cell::{Cell, RefCell};
 use std::sync::Arc;
@@ -30,6 +32,15 @@ pub(crate) struct Place {
     pub(crate) row: bool,
 }
 
+/// A file that a script has read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FileRead {
+    /// Its name as the script wrote it.
+    pub name: String,
+    /// SHA-256 of its text.
+    pub sha256: [u8; 32],
+}
+
 /// The state of one evaluation.
 #[derive(Debug)]
 pub(crate) struct Evaluation {
@@ -40,6 +51,8 @@ pub(crate) struct Evaluation {
     pub(crate) parameters: RefCell<Vec<Parameter>>,
     /// The variants that the script has declared.
     pub(super) variants: RefCell<Vec<Declared>>,
+    /// The files that it has read.
+    pub(crate) files: RefCell<Vec<FileRead>>,
     bytes: Cell<usize>,
     /// Whether the script has been evaluated, and only its decisions are asked for.
     deciding: Cell<bool>,
@@ -58,6 +71,7 @@ impl Evaluation {
             places: RefCell::new(Vec::new()),
             parameters: RefCell::new(Vec::new()),
             variants: RefCell::new(Vec::new()),
+            files: RefCell::new(Vec::new()),
             bytes: Cell::new(0),
             deciding: Cell::new(false),
             farms: RefCell::new(Vec::new()),
@@ -103,7 +117,7 @@ impl Evaluation {
         arguments: Vec<Dynamic>,
     ) -> Result<Dynamic, ScriptError> {
         let at_call = |mistake| self.error(offset, mistake);
-        let reckons = matches!(verb.name, "add_days" | "days_between" | "hours_from");
+        let reckons = verb.reckons();
         if self.deciding.get() && !reckons {
             return Err(at_call(Mistake::new(
                 Mark::Call,
@@ -129,6 +143,7 @@ impl Evaluation {
         if reckons {
             return match make::reckon(verb.name, &mut values).map_err(at_call)? {
                 Value::Whole(whole) => Ok(whole.into()),
+                Value::Number(number) => Ok(number.into()),
                 Value::Text(text) => Ok(text.into()),
                 _ => Ok(Dynamic::UNIT),
             };
@@ -177,6 +192,10 @@ impl Evaluation {
         let text = self.folder.read(&name).map_err(|refused| {
             self.error(offset, Mistake::new(Mark::Argument(0), refused.why, refused.fix))
         })?;
+        let mut files = self.files.borrow_mut();
+        if !files.iter().any(|file| file.name == name) {
+            files.push(FileRead { name: name.clone(), sha256: Sha256::digest(&text).into() });
+        }
         Ok((name, text))
     }
 
@@ -242,11 +261,23 @@ impl Evaluation {
             None => None,
             Some(Ok(text)) => Some(text.to_string()),
             Some(Err(_)) => {
+                // A range stands after the meaning.
+                let range = if arguments[2].is_map() { ", #{ ... }" } else { "" };
                 return Err(Mistake::new(
                     Mark::Argument(2),
                     format!("the meaning of the parameter \"{name}\" must be a text"),
-                    format!("for example param(\"{name}\", {default}, \"what it means\")"),
+                    format!("for example param(\"{name}\", {default}, \"what it means\"{range})"),
                 ));
+            }
+        };
+        let range = match arguments.get(3) {
+            None => None,
+            Some(given) => {
+                let map = given.clone().try_cast::<Map>().ok_or_else(|| {
+                    let why = format!("the range of the parameter \"{name}\" is {}", describe(given));
+                    Mistake::new(Mark::Argument(3), why, "for example #{ from: 3.0, to: 6.0 }")
+                })?;
+                ParameterRange::of(name, &default, &mut read::read_keys(&PARAM, map)?)?
             }
         };
         let mut parameters = self.parameters.borrow_mut();
@@ -271,7 +302,7 @@ impl Evaluation {
             None => default.clone(),
         };
         let dynamic = value.to_dynamic();
-        parameters.push(Parameter { name: name.to_string(), default, value, about });
+        parameters.push(Parameter { name: name.to_string(), default, value, about, range });
         Ok(dynamic)
     }
 

@@ -137,7 +137,9 @@ pub(crate) fn make(verb: &str, mut values: Values) -> Result<Option<PartData>, M
         }),
         "farm" => {
             let policy = policy(v)?;
-            PartData::Farm(Box::new(farm(v)?), policy)
+            let mut spec = farm(v)?;
+            spec.left_open = policy.as_ref().map(PolicyPart::left_open).unwrap_or_default();
+            PartData::Farm(Box::new(spec), policy)
         }
         _ => return Ok(None),
     }))
@@ -370,6 +372,15 @@ pub(crate) fn reckon(verb: &str, values: &mut Values) -> Result<Value, Mistake> 
         }
         "days_between" => {
             Value::Whole(clock::days_between(day(values.day("first")), day(values.day("second"))))
+        }
+        "sum" => Value::Number(given(values.numbers("list")).iter().sum()),
+        "mean" => {
+            let list = given(values.numbers("list"));
+            Value::Number(list.iter().sum::<f64>() / list.len().max(1) as f64)
+        }
+        "least" => Value::Number(given(values.numbers("list")).into_iter().fold(f64::INFINITY, f64::min)),
+        "greatest" => {
+            Value::Number(given(values.numbers("list")).into_iter().fold(f64::NEG_INFINITY, f64::max))
         }
         _ => {
             let (start_s, hours) = (given(values.whole("start")), given(values.number("hours")));

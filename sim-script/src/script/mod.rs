@@ -51,8 +51,9 @@ mod verbs;
 mod tests;
 
 pub use error::ScriptError;
-pub use parameter::{Parameter, ParameterValue};
-pub use policy::{DecidedBy, Decider, Deciders, OF_DAY, OF_GROUND, OF_JOB, Property, Scripted, about_memory};
+pub use evaluation::FileRead;
+pub use parameter::{Parameter, ParameterRange, ParameterValue};
+pub use policy::{DecidedBy, Decider, Deciders, GROUND, Property, Scripted, VIEWS, View, about_memory};
 pub(crate) use variant::BASE;
 pub use variant::ScriptVariant;
 pub use verb::{Argument, Gives, Key, Kind, Need, PartKind, Verb};
@@ -87,6 +88,8 @@ pub struct Evaluated {
     pub decides: Vec<&'static str>,
     /// The variants that the script declares, in its order.
     pub variants: Vec<ScriptVariant>,
+    /// The files that it read, in the order of their first reading.
+    pub files: Vec<FileRead>,
     places: Vec<Place>,
 }
 
@@ -148,7 +151,8 @@ impl Script {
             farm,
             variants,
             parameters: evaluation.parameters.take(),
-            decides: policy.iter().flat_map(PolicyPart::closures).map(|(name, _)| name).collect(),
+            decides: policy.as_ref().map(PolicyPart::decides).unwrap_or_default(),
+            files: evaluation.files.take(),
             places: evaluation.places.take(),
         })
     }

@@ -30,10 +30,26 @@ pub(crate) struct Table {
 }
 
 /// The order in which tables are listed.
-pub(crate) const ORDER: [&str; 9] =
-    ["relief", "compare", "farm", "risk", "finish", "seasons", "use", "waits", "trace"];
+pub(crate) const ORDER: [&str; 11] = [
+    "relief",
+    "sweep",
+    "sensitivity",
+    "compare",
+    "farm",
+    "risk",
+    "finish",
+    "seasons",
+    "use",
+    "waits",
+    "trace",
+];
 
-const fn column(name: &'static str, kind: Kind, unit: &'static str, about: &'static str) -> Column {
+pub(super) const fn column(
+    name: &'static str,
+    kind: Kind,
+    unit: &'static str,
+    about: &'static str,
+) -> Column {
     Column { name, kind, unit, about }
 }
 

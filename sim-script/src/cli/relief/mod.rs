@@ -35,7 +35,7 @@ pub(super) fn relief(args: &ReliefArgs) -> Result<(), Failure> {
     catch_ctrl_c();
     // What is late as it is says which steps are worth working.
     let alone = study(vec![base.clone()], Some(seasons), &args.work);
-    let seen = work(&alone, &deciders(&loaded, args, &alone), None)?;
+    let seen = work(&alone, &deciders(&loaded, args, &alone), None, None)?;
     some_of(seen.seasons)?;
     all_of(seen.seasons, seasons)?;
     let Chosen { steps, untried } = choose(&loaded.spec, &base.plan, &seen.variants[0], measure, args.all);
@@ -45,7 +45,7 @@ pub(super) fn relief(args: &ReliefArgs) -> Result<(), Failure> {
         variants.push(Variant::new(&step.name, farm)?);
     }
     let study = study(variants, Some(seasons), &args.work);
-    let found = work(&study, &deciders(&loaded, args, &study), None)?;
+    let found = work(&study, &deciders(&loaded, args, &study), None, None)?;
     some_of(found.seasons)?;
     let mut text = told(&Told {
         study: &study,
@@ -68,7 +68,7 @@ pub(super) fn relief(args: &ReliefArgs) -> Result<(), Failure> {
     if let Some(out) = out {
         let step = |of: String| vec![Setting { name: "step".into(), value: of, default: BASE.into() }];
         let changes = std::iter::once(PLENTY.to_string()).chain(steps.iter().map(|step| step.name.clone()));
-        let made_from = origin(&study, &loaded.script, &loaded.parameters, &found);
+        let made_from = origin(&study, &loaded.script, &loaded.parameters, found.seasons);
         text.push_str(&finish(out, &Origin { changes: changes.map(step).collect(), ..made_from })?);
     }
     print(&text)?;

@@ -64,7 +64,7 @@ pub(crate) fn run_error(evaluation: &Evaluation, error: EvalAltResult) -> Script
             if all.contains(&name) {
                 return here(
                     format!("`{name}` of a {of} cannot be changed"),
-                    "a decision only looks at it".into(),
+                    "a decision only looks at it; to compare two values write ==".into(),
                 );
             }
             here(
