@@ -8,7 +8,7 @@ use sim_core::farm::Farm;
 use sim_core::farm::spec::*;
 use sim_core::farm::steps::{self, Step};
 use sim_core::season::{DayView, Manager, Outcome, Plan, Policy, PolicyError, Season};
-use sim_core::study::relief::{Measure, choose};
+use sim_core::study::relief::{RankBy, choose};
 use sim_core::study::{Hooks, Study, Variant};
 use sim_core::weather::{MonthDay, Sky};
 
@@ -156,7 +156,7 @@ fn what_is_short_is_found() {
     let study = |variants, seasons| Study { variants, seasons, seed: 1, threads: 2 };
     let as_it_is = Variant::new("as it is", base.clone()).unwrap();
     let seen = study(vec![as_it_is.clone()], 300).run(&Manager, Hooks::default()).unwrap();
-    let chosen = choose(&spec, &as_it_is.plan, &seen.variants[0], Measure::LateOperations, false);
+    let chosen = choose(&spec, &as_it_is.plan, &seen.variants[0], RankBy::LateOperations, false);
     let names: Vec<&str> = chosen.steps.iter().map(|(step, _)| step.name.as_str()).collect();
     assert!(names.contains(&"one more mower") && names.contains(&"mower 1 m wider (3 m)"), "{names:?}");
     let mut variants = vec![as_it_is, Variant::new("plenty", base.with_plenty()).unwrap()];
@@ -183,6 +183,6 @@ fn nothing_late_is_nothing_to_choose() {
     let variant = Variant::new("as it is", Farm::new(&spec).unwrap()).unwrap();
     let study = Study { variants: vec![variant.clone()], seasons: 50, seed: 1, threads: 1 };
     let seen = study.run(&Manager, Hooks::default()).unwrap();
-    let chosen = choose(&spec, &variant.plan, &seen.variants[0], Measure::LateOperations, false);
+    let chosen = choose(&spec, &variant.plan, &seen.variants[0], RankBy::LateOperations, false);
     assert!(chosen.steps.is_empty() && chosen.untried.is_empty());
 }

@@ -197,9 +197,8 @@ pub fn contractor(farm: &FarmSpec, crop: &str, operation: &str) -> Option<Step> 
     let mut changed = farm.clone();
     let of = farm.crops.iter().find(|other| other.name == crop)?;
     let wanted = of.standing.iter().chain(&of.following).find(|other| other.name == operation)?;
-    let hired = |of: &OperationSpec| {
-        farm.contractors.iter().find(|contractor| of.outfits.iter().any(|name| *name == contractor.name))
-    };
+    let hired =
+        |of: &OperationSpec| farm.contractors.iter().find(|contractor| of.outfits.contains(&contractor.name));
     let always = |contractor: &ContractorSpec| contractor.from.is_none();
     if hired(wanted).is_some_and(always) {
         return None;

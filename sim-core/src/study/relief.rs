@@ -24,7 +24,7 @@ const CASUAL_HALF_MONTHS: usize = 4;
 
 /// The steps worth working for a farm.
 #[derive(Debug, Clone, Default)]
-pub struct Chosen {
+pub struct ToTry {
     /// Each with its farm, made and checked.
     pub steps: Vec<(Step, Farm)>,
     /// What was not taken up.
@@ -46,8 +46,8 @@ pub struct Untried {
 /// for machines and people, the sooner it is taken up; `all` takes up whatever touches late work. Where one operation
 /// is the measure, it alone is looked at.
 #[must_use]
-pub fn choose(spec: &FarmSpec, plan: &Plan, found: &VariantFindings, measure: Measure, all: bool) -> Chosen {
-    let counts = |row: usize| measure == Measure::LateOperations || measure == Measure::Row(row);
+pub fn choose(spec: &FarmSpec, plan: &Plan, found: &VariantFindings, measure: RankBy, all: bool) -> ToTry {
+    let counts = |row: usize| measure == RankBy::LateOperations || measure == RankBy::Row(row);
     let mut p_late = vec![0.0; plan.farm().rows.len()];
     let mut short = p_late.clone();
     for risk in found.risks.iter().filter(|risk| risk.p_late() >= LATE_FROM && counts(risk.row)) {
@@ -55,9 +55,9 @@ pub fn choose(spec: &FarmSpec, plan: &Plan, found: &VariantFindings, measure: Me
         short[risk.row] = risk.p_late() * share_of_means(plan, risk);
     }
     if p_late.iter().all(|p_late| *p_late == 0.0) {
-        return Chosen::default();
+        return ToTry::default();
     }
-    let mut chooser = Chooser { spec, plan, p_late, short, all, chosen: Chosen::default() };
+    let mut chooser = Chooser { spec, plan, p_late, short, all, chosen: ToTry::default() };
     chooser.machines();
     chooser.people();
     chooser.contractors();
@@ -103,7 +103,7 @@ struct Chooser<'a> {
     /// How much of that is not put down to days and other work.
     short: Vec<f64>,
     all: bool,
-    chosen: Chosen,
+    chosen: ToTry,
 }
 
 impl Chooser<'_> {
@@ -235,7 +235,7 @@ impl Chooser<'_> {
             .filter(|day| (first..first + length).contains(&plan.half_month_of(*day as usize)));
         let from = days.next().filter(|_| of(first) > 0.0)?;
         let on = |day| MonthDay::of(span.date(day));
-        Some((on(from), on(days.last().unwrap_or(from))))
+        Some((on(from), on(days.next_back().unwrap_or(from))))
     }
 
     fn contractors(&mut self) {
@@ -352,7 +352,7 @@ fn sown_in_spring(spec: &FarmSpec, crop: &CropSpec) -> Option<bool> {
 
 /// By what steps are ranked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Measure {
+pub enum RankBy {
     /// How many of the farm's operations are late in a year.
     LateOperations,
     /// How often the operation of this row of the base is late.
@@ -362,7 +362,7 @@ pub enum Measure {
 /// What a step brings against the farm as it is.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Gain {
-    /// How much less there is of the [`Measure`] in a year: late operations, or a chance of being late.
+    /// How much less there is of the [`RankBy`] in a year: late operations, or a chance of being late.
     pub fall: f64,
     /// Its 95 % interval: paired t for late operations, Newcombe (1998) method 10 for a chance.
     pub fall_interval: (f64, f64),
@@ -381,15 +381,15 @@ impl Gain {
     /// What a comparison says; `priced` tells whether what the step costs is known. `None` where the step's farm has no
     /// such operation, or there are fewer than two pairs.
     #[must_use]
-    pub fn of(comparison: &Comparison, measure: Measure, priced: bool) -> Option<Self> {
+    pub fn of(comparison: &Comparison, measure: RankBy, priced: bool) -> Option<Self> {
         let whole = &comparison.whole;
         let less = |(low, high): (f64, f64)| (-high, -low);
         let (fall, fall_interval, ratio) = match measure {
-            Measure::LateOperations => {
+            RankBy::LateOperations => {
                 let late = &whole.late_operations;
                 (-late.mean(), less(late.interval()?), &whole.fewer_late_for_cost)
             }
-            Measure::Row(row) => {
+            RankBy::Row(row) => {
                 let late = &comparison.rows.iter().find(|of| of.base == row)?.late;
                 let (_, ratio) = whole.rows.iter().find(|(of, _)| *of == row)?;
                 (-late.difference(), less(late.interval()), ratio)

@@ -6,7 +6,7 @@ use super::folder::{OutError, OutFolder};
 use super::write::table;
 use crate::words::number;
 use sim_core::farm::steps::Step;
-use sim_core::study::relief::{Gain, Measure};
+use sim_core::study::relief::{Gain, RankBy};
 use sim_core::study::{Findings, Study};
 
 /// Steps that were worked.
@@ -23,7 +23,7 @@ pub struct Stepped<'a> {
     /// The first step's variant.
     pub first: usize,
     /// By what they are ranked.
-    pub measure: Measure,
+    pub measure: RankBy,
 }
 
 /// Writes relief.csv.
@@ -56,10 +56,10 @@ pub fn write_relief(out: &mut OutFolder, of: &Stepped<'_>) -> Result<(), OutErro
         for (step, kind, assumes, found, gain) in bound.into_iter().chain(rows) {
             let farm = of.study.variants[0].plan.farm();
             let (ranked_by, late_base) = match of.measure {
-                Measure::LateOperations => {
+                RankBy::LateOperations => {
                     ("late operations".to_string(), of.found.variants[0].whole.late_operations.mean())
                 }
-                Measure::Row(row) => {
+                RankBy::Row(row) => {
                     let named = &farm.rows[row];
                     let late =
                         found.rows.iter().find(|of| of.base == row).map_or(0.0, |of| of.late.of_base());

@@ -4,18 +4,18 @@ use super::name;
 use crate::cli::Failure;
 use crate::words::nearest;
 use sim_core::farm::Farm;
-use sim_core::study::relief::Measure;
+use sim_core::study::relief::RankBy;
 
 /// The whole farm, or the operation of a name such as "drilling, spring barley".
-pub(super) fn measure(farm: &Farm, asked: Option<&str>) -> Result<Measure, Failure> {
-    let Some(asked) = asked else { return Ok(Measure::LateOperations) };
+pub(super) fn measure(farm: &Farm, asked: Option<&str>) -> Result<RankBy, Failure> {
+    let Some(asked) = asked else { return Ok(RankBy::LateOperations) };
     let plain =
         |text: &str| text.split(',').map(|part| part.trim().to_lowercase()).collect::<Vec<_>>().join(", ");
     let worked = |row: &usize| farm.rows[*row].area_ha > 0.0;
     let names: Vec<(usize, String)> =
         (0..farm.rows.len()).filter(worked).map(|row| (row, name(farm, row))).collect();
     if let Some((row, _)) = names.iter().find(|(_, name)| plain(name) == plain(asked)) {
-        return Ok(Measure::Row(*row));
+        return Ok(RankBy::Row(*row));
     }
     let all = || names.iter().map(|(_, name)| name.as_str());
     let help = match nearest(asked, all()) {

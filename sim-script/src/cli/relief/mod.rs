@@ -11,7 +11,7 @@ use crate::script::{DecidedBy, Deciders};
 use crate::tables::{self, Origin, Setting, Stepped};
 use sim_core::farm::Farm;
 use sim_core::farm::steps::Step;
-use sim_core::study::relief::{Chosen, Measure, choose};
+use sim_core::study::relief::{RankBy, ToTry, choose};
 use sim_core::study::{Study, Variant};
 use told::{Told, told};
 
@@ -38,7 +38,7 @@ pub(super) fn relief(args: &ReliefArgs) -> Result<(), Failure> {
     let seen = work(&alone, &deciders(&loaded, args, &alone), None, None)?;
     some_of(seen.seasons)?;
     all_of(seen.seasons, seasons)?;
-    let Chosen { steps, untried } = choose(&loaded.spec, &base.plan, &seen.variants[0], measure, args.all);
+    let ToTry { steps, untried } = choose(&loaded.spec, &base.plan, &seen.variants[0], measure, args.all);
     let (steps, farms): (Vec<Step>, Vec<Farm>) = steps.into_iter().unzip();
     let mut variants = vec![base, Variant::new(PLENTY, loaded.farm.clone().with_plenty())?];
     for (step, farm) in steps.iter().zip(farms) {
@@ -93,9 +93,9 @@ fn name(farm: &Farm, row: usize) -> String {
 }
 
 /// What a measure counts.
-fn row_of(measure: Measure) -> Option<usize> {
+fn row_of(measure: RankBy) -> Option<usize> {
     match measure {
-        Measure::LateOperations => None,
-        Measure::Row(row) => Some(row),
+        RankBy::LateOperations => None,
+        RankBy::Row(row) => Some(row),
     }
 }

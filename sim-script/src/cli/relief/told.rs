@@ -9,7 +9,7 @@ use crate::script::Parameter;
 use crate::words::{self, number, one_after_another, thousands};
 use sim_core::farm::Farm;
 use sim_core::farm::steps::Step;
-use sim_core::study::relief::{Gain, Measure, Untried};
+use sim_core::study::relief::{Gain, RankBy, Untried};
 use sim_core::study::{Findings, Study};
 
 /// What is told.
@@ -21,7 +21,7 @@ pub(super) struct Told<'a> {
     pub(super) untried: &'a [Untried],
     /// The decisions that the script takes over, by their keys.
     pub(super) decides: &'a [&'static str],
-    pub(super) measure: Measure,
+    pub(super) measure: RankBy,
     /// Whether every step was asked for.
     pub(super) all: bool,
 }
