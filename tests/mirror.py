@@ -22,8 +22,8 @@ The rules
 7. Nobody sets out who would not arrive before the end of the hours or of their duty.
 8. Whenever a driver comes on duty, an operation's hours begin, work stops or a job comes due, the waiting jobs are gone
    through once, operations by their rank (the lowest first), then fields by number, and each takes what is free.
-9. At the moment at which an operation's hours begin (or its first driver comes on duty, if that is later) its jobs may
-   also take tractor or driver away from jobs of worse rank if nothing else will do; those wait again.
+9. A job may also take tractor or driver away from jobs of worse rank if nothing else will do; those wait again. But it
+   takes nothing away from jobs of its own operation.
 10. All that happens at one instant happens before the waiting jobs are gone through.
 """
 
@@ -124,7 +124,6 @@ class Farm:
         self.tractors = {operation["name"]: Tractor(self.env) for operation in data["operations"]}
         self.waiting, self.working = [], []
         self.bell = self.env.event()
-        self.opening = set()
         self.jobs = []
         for number, field in enumerate(data["fields"]):
             chain = [Job(self, field, number, operation) for operation in data["operations"]]
@@ -134,10 +133,9 @@ class Farm:
         self.env.process(self.foreman())
         self.env.process(self.mornings())
         for driver in self.drivers:
-            self.env.process(self.every_day(driver.start, None))
+            self.env.process(self.every_day(driver.start))
         for operation in data["operations"]:
-            first = min(driver.start for driver in self.drivers if operation["name"] in driver.drives)
-            self.env.process(self.every_day(max(seconds(operation["hours"][0]), first), operation["name"]))
+            self.env.process(self.every_day(seconds(operation["hours"][0])))
 
     def ring(self):
         if not self.bell.triggered:
@@ -149,11 +147,9 @@ class Farm:
                 part.place = None
             yield self.env.timeout(DAY)
 
-    def every_day(self, second, opens):
+    def every_day(self, second):
         yield self.env.timeout(second)
         while True:
-            if opens:
-                self.opening.add(opens)
             self.ring()
             yield self.env.timeout(DAY)
 
@@ -163,11 +159,10 @@ class Farm:
             while self.env.peek() == self.env.now:  # let the rest of this instant happen first
                 yield self.env.timeout(0)
             self.bell = self.env.event()
-            opening, self.opening = self.opening, set()
             for job in sorted(self.waiting, key=lambda job: job.rank):
-                self.try_to_send(job, job.operation["name"] in opening)
+                self.try_to_send(job)
 
-    def try_to_send(self, job, may_call_away):
+    def try_to_send(self, job):
         day, second = divmod(self.env.now, DAY)
         begin, end = map(seconds, job.operation["hours"])
         name = job.operation["name"]
@@ -175,11 +170,12 @@ class Farm:
             return
         tractor = self.tractors[name]
         able = [driver for driver in self.drivers if name in driver.drives and driver.start <= second < driver.end]
-        worse = {part for other in self.working if other.rank > job.rank for part, _ in other.crew}
+        others = [other for other in self.working if other.operation is not job.operation]
+        worse = {part for other in others if other.rank > job.rank for part, _ in other.crew}
 
         def choose(parts):
             free = [part for part in parts if not part.seat.count]
-            taken = [part for part in parts if part in worse] if may_call_away else []
+            taken = [part for part in parts if part in worse]
             return next(iter(free + taken), None)
 
         driver, tractor = choose(able), choose([tractor])

@@ -21,7 +21,7 @@ const HOLD: &str = "hold: |job| job.operation == \"ploughing\" && job.today < \"
 /// As `HOLD`, but it reads what may differ from season to season, so that it is asked every time.
 const HOLD_ASKED: &str = "hold: |job| job.operation == \"ploughing\" && job.slack_h < -1e9";
 const RANK: &str =
-    "rank: |job| (if job.gives_way { 1e6 } else { 0.0 }) + job.days_in_hand.floor() * 10.0 + job.p_today";
+    "rank: |job| (if job.gives_way { 1e6 } else { 0.0 }) + job.days_in_hand + job.days_needed / 2";
 const HIRE: &str = "hire: |job| !job.only_if_behind || job.days_in_hand < 0.0";
 
 fn script(decisions: &[&str]) -> Script {

@@ -85,8 +85,8 @@ impl ByHand<'_> {
         least
     }
 
-    /// Puts a lot with ready jobs on today's list: the fewest whole days in hand first, of those with as many the
-    /// scarcest kind of day, after all others what gives way to later work.
+    /// Puts a lot with ready jobs on today's list: first that of which the middle hectare has the fewest days in hand,
+    /// after all others what gives way to later work.
     fn put_on_list(&mut self, today: &Today, crop: usize, soil: usize) {
         let CropFarm { crops, soils, .. } = *self.farm;
         let lot = crop * soils + soil;
@@ -99,10 +99,11 @@ impl ByHand<'_> {
         let (expected, p) = (&self.expected[key], self.farm.p[key][day]);
         let due = self.farm.window[crop][operation].1;
         let hope_s = if due >= day { expected[due + 1] - expected[day] } else { 0.0 };
-        let slack_s = hope_s - self.rows[operation * crops + crop].needed_s as f64;
-        let days_in_hand = slack_s / (today.end - today.begin) as f64;
+        let (needed_s, open_s) =
+            (self.rows[operation * crops + crop].needed_s as f64, (today.end - today.begin) as f64);
+        let (days_in_hand, days_needed) = ((hope_s - needed_s) / open_s, needed_s / open_s);
         let last = if today.p_later * CLEARLY <= p { 1e6 } else { 0.0 };
-        let rank = last + whole(days_in_hand) * 10.0 + p;
+        let rank = last + days_in_hand + days_needed / 2.0;
         let listed = Listed { rank, tie, lot: lot as u32, crop: crop as u16, soil: soil as u16 };
         let mut at = self.list.len();
         self.list.push(listed);
@@ -222,10 +223,4 @@ impl ByHand<'_> {
             self.close_row(of, now - from as i64 * DAY, open_s);
         }
     }
-}
-
-/// The whole days, downwards; as `floor`, but without a call.
-fn whole(days: f64) -> f64 {
-    let towards_0 = days as i64 as f64;
-    if towards_0 > days { towards_0 - 1.0 } else { towards_0 }
 }

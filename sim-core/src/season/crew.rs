@@ -67,6 +67,14 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         short
     }
 
+    /// What every outfit of a row is plainly short of, even of what a job of this rank could call away.
+    #[inline]
+    pub(super) fn out_of_reach(&self, row: usize, rank: f64, free: Means) -> Option<LotCause> {
+        let cause = self.plainly_short(row, free)?;
+        let reach = self.with_worse(free, row, rank);
+        (reach == free || self.plainly_short(row, reach).is_some()).then_some(cause)
+    }
+
     /// Mask of the people on duty at a second of today; looked up anew only when someone comes or goes.
     pub(super) fn on_duty(&mut self, second: i64) -> u64 {
         let state = &mut *self.state;
@@ -76,11 +84,12 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         state.duty.people
     }
 
-    /// What is free, and what is at work on jobs of worse rank.
-    pub(super) fn with_worse(&self, free: Means, rank: f64) -> Means {
+    /// What is free, and what is at work on jobs of worse rank, unless its outfit would only go to another field for a
+    /// row's work.
+    pub(super) fn with_worse(&self, free: Means, row: usize, rank: f64) -> Means {
         let mut reach = free;
         for outfit in &self.state.working {
-            if outfit.rank > rank {
+            if outfit.rank > rank && !self.plan.farm.rows[row].outfits.contains(&(outfit.outfit as usize)) {
                 reach.machines |= outfit.means.machines;
                 reach.people |= outfit.means.people;
             }

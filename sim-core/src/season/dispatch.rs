@@ -1,7 +1,7 @@
 //! Dispatch: today's ready jobs by rank, each taken up if an outfit can be put together.
 //!
-//! An outfit is taken whole or not at all. When the hours of a job's class open, it may call machines and
-//! people away from jobs of worse rank; at other times it takes what is free.
+//! An outfit is taken whole or not at all. Where what is free is not enough, a job may call machines and people away from
+//! jobs of worse rank; but no outfit is called from one field to another for the same work.
 
 use super::crew::{Found, Means, Start, resources};
 use super::job::{NEVER, Stage};
@@ -13,13 +13,8 @@ use super::trace::{Entry, What, Why};
 use crate::kernel::{Agenda, Trace};
 
 impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
-    /// Goes through today's list once; `opening` says that some hours of the day begin at this instant.
-    pub(super) fn dispatch(
-        &mut self,
-        now: i64,
-        opening: bool,
-        agenda: &mut Agenda<Event>,
-    ) -> Result<(), SeasonError> {
+    /// Goes through today's list once.
+    pub(super) fn dispatch(&mut self, now: i64, agenda: &mut Agenda<Event>) -> Result<(), SeasonError> {
         let plan = self.plan;
         self.state.dispatches += 1;
         let mut this = self.state.dispatches;
@@ -40,28 +35,20 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
                 self.set_lot_cause(lot, now, LotCause::Policy);
                 continue;
             }
-            if !opening && let Some(cause) = self.plainly_short(row, free) {
+            if let Some(cause) = self.out_of_reach(row, ranked.rank, free) {
                 // Outside the hours, too, where the cause does not count yet.
                 self.set_lot_cause(lot, now, cause);
                 continue;
             }
-            let hours = &plan.hours[plan.rows[row].hours];
             let left = self.left_on(lot, day);
             let stretch = left.map_or_else(|| plan.stretch_at(row, day, second), |left| left.holding(second));
             let Some(stretch) = stretch else { continue };
-            let opens_now = opening
-                && left.map_or_else(
-                    || hours.begin_at(day, second),
-                    |left| left.begins_within(hours.daily.on(day), second),
-                );
             let close = midnight + stretch.end;
             let mut turn = 0;
-            let mut seen = !opening;
+            let mut seen = true;
             loop {
-                let reach = if opens_now { self.with_worse(free, ranked.rank) } else { free };
-                if !seen && self.plainly_short(row, reach).is_some() {
+                if !seen && let Some(cause) = self.out_of_reach(row, ranked.rank, free) {
                     if self.state.lots[lot].ready > 0 {
-                        let cause = self.plainly_short(row, free).unwrap_or(LotCause::Machine);
                         self.set_lot_cause(lot, now, cause);
                         self.state.lots[lot].tried = this;
                     }
@@ -73,14 +60,16 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
                     continue;
                 }
                 let mut found = self.find_outfit(job, now, close, free, free)?;
-                if reach != free
-                    && matches!(found, Found::Short(_))
-                    && let Some(start) = self.call_for(job, now, close, reach, free, agenda)?
-                {
-                    found = Found::Start(start);
-                    // What was short may now be free.
-                    self.state.dispatches += 1;
-                    this = self.state.dispatches;
+                if matches!(found, Found::Short(_)) {
+                    let reach = self.with_worse(free, row, ranked.rank);
+                    if reach != free
+                        && let Some(start) = self.call_for(job, now, close, reach, free, agenda)?
+                    {
+                        found = Found::Start(start);
+                        // What was short may now be free.
+                        self.state.dispatches += 1;
+                        this = self.state.dispatches;
+                    }
                 }
                 match found {
                     // The next of the lot may find another outfit.
@@ -173,7 +162,9 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         let begins = now + start.travel_s;
         let stop_at = (begins + state.left_s).min(close);
         let stop = agenda.schedule(stop_at, phase::RELEASE, Event::Stop(job as u32));
-        let outfit = AtWork { job: job as u32, start: now, begins, means, rank, close, stop_at, stop };
+        let outfit = plan.farm.rows[of.row()].outfits[start.choice] as u32;
+        let outfit =
+            AtWork { job: job as u32, outfit, start: now, begins, means, rank, close, stop_at, stop };
         all.working.push(outfit);
         if !plan.farm.plenty {
             all.busy_machines |= means.machines;

@@ -45,6 +45,8 @@ pub struct JobView<'a> {
     pub slack_h: f64,
     /// The slack in suitable days: slack over today's working hours. "Days in hand".
     pub days_in_hand: f64,
+    /// The hours that the operation still needs on all its fields, in days of today's working hours.
+    pub days_needed: f64,
     /// Probability of a suitable day for this work today, as the table has it; today is one.
     pub p_today: f64,
     /// Whether work that comes after this kind on some field is ready on this day too, and has clearly fewer
@@ -117,16 +119,18 @@ pub trait Policy {
     /// The rank of a ready job on a day that suits it: the lowest goes first. Asked once a day and once
     /// when a job becomes ready.
     ///
-    /// By default the fewest whole days in hand go first; of those with as many, the scarcest kind of day.
-    /// What gives way to later work (the plough on a drilling day) goes after all that does not. Equal
-    /// ranks go to a field already begun, then to the nearest.
+    /// By default that goes first of which the middle hectare has the fewest days in hand: those of the operation, and
+    /// half the days that it needs. So of two operations due on one day the longer goes first, and yet one that is due
+    /// soon is not left when it is nearly done because another has more to do later. What gives way to later work (the
+    /// plough on a drilling day) goes after all that does not. Equal ranks go to a field already begun, then to the
+    /// nearest.
     ///
     /// # Errors
     ///
     /// Whatever keeps the policy from deciding.
     fn rank(&mut self, job: &JobView<'_>) -> Result<f64, PolicyError> {
         let last = if job.gives_way { 1e6 } else { 0.0 };
-        Ok(last + job.days_in_hand.floor() * 10.0 + job.p_today)
+        Ok(last + job.days_in_hand + job.days_needed / 2.0)
     }
 
     /// Whether to leave a job alone today although it could be worked. Never, by default.

@@ -166,7 +166,8 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         let of = &plan.jobs[job];
         let (in_lot, in_row) = (&plan.lots[of.lot()], &plan.rows[of.row()]);
         let state = &self.state.jobs[job];
-        let slack_s = self.slack_s(state, in_lot, in_row.dated, day as usize);
+        let needed_s = if in_row.dated { self.state.rows[of.row()].needed_s } else { state.left_s } as f64;
+        let slack_s = self.hope_s(state, in_lot, day as usize) - needed_s;
         let open_s = plan.suitable_seconds(of.lot(), day as usize).max(1.0);
         let p_today = plan.farm.weather.keys[in_lot.key].p[day as usize];
         JobView {
@@ -175,6 +176,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
             day,
             slack_h: slack_s / 3600.0,
             days_in_hand: slack_s / open_s,
+            days_needed: needed_s / open_s,
             p_today,
             gives_way: self.gives_way(in_row.class, p_today),
             started: state.left_s < state.total_s,
@@ -194,12 +196,10 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         self.plan.farm.weather.recorded.as_ref()?.ground()?.before(year as usize, day)
     }
 
-    /// Expected suitable seconds from today to the due day's end, less what the operation still needs. A
-    /// row with one window is looked at as a whole, once a day.
-    fn slack_s(&self, job: &JobState, lot: &LotPlan, whole_row: bool, day: usize) -> f64 {
+    /// Expected suitable seconds from today to the due day's end.
+    fn hope_s(&self, job: &JobState, lot: &LotPlan, day: usize) -> f64 {
         let expected = &self.plan.pairs[lot.pair].expected;
         let due = (job.due_end / DAY).clamp(0, self.plan.days as i64) as usize;
-        let hope = if due > day { expected[due] - expected[day] } else { 0.0 };
-        hope - if whole_row { self.state.rows[lot.row].needed_s } else { job.left_s } as f64
+        if due > day { expected[due] - expected[day] } else { 0.0 }
     }
 }

@@ -104,7 +104,7 @@ impl<P: Policy, T: Trace<Entry>> Model for Run<'_, P, T> {
             Event::Turn => self.turn(now, agenda)?,
             Event::Dispatch => {
                 self.state.dispatch_pending = false;
-                self.dispatch(now, false, agenda)?;
+                self.dispatch(now, agenda)?;
             }
             Event::Stop(job) => self.stopped(job as usize, now, agenda)?,
             Event::LagOver(link) => self.open_link(link as usize, now, agenda)?,
@@ -120,7 +120,7 @@ impl<P: Policy, T: Trace<Entry>> Model for Run<'_, P, T> {
         if std::mem::take(&mut self.state.dispatch_wanted) {
             // Dispatch is the last phase of an instant: what else happens now comes first.
             if agenda.peek_time() != Some(now) {
-                self.dispatch(now, false, agenda)?;
+                self.dispatch(now, agenda)?;
             } else if !self.state.dispatch_pending {
                 self.state.dispatch_pending = true;
                 agenda.schedule(now, phase::DISPATCH, Event::Dispatch);
@@ -233,7 +233,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             self.state.opening = true;
             agenda.schedule(midnight + next, phase::DISPATCH, Event::Opening(number + 1));
         }
-        self.dispatch(now, true, agenda)
+        self.dispatch(now, agenda)
     }
 
     /// A job's window opens.

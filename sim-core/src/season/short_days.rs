@@ -62,7 +62,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         }
         self.plan_turn(now, agenda);
         if self.state.awake && i64::from(self.state.day) == now / DAY && self.state.ready_jobs > 0 {
-            self.dispatch(now, true, agenda)
+            self.dispatch(now, agenda)
         } else {
             self.set_row_causes(now);
             Ok(())

@@ -17,6 +17,8 @@ pub(super) const FRESH: usize = 1;
 #[derive(Debug, Clone, Copy)]
 pub(super) struct AtWork {
     pub(super) job: u32,
+    /// Its index among the farm's outfits.
+    pub(super) outfit: u32,
     /// Set out, and at work from then on.
     pub(super) start: i64,
     pub(super) begins: i64,

@@ -90,15 +90,6 @@ impl Left {
         seconds
     }
 
-    /// Whether at `second` begins what is left within `open`.
-    #[must_use]
-    pub fn begins_within(&self, open: &[Stretch], second: i64) -> bool {
-        let begins = |left: &Stretch, open: &Stretch| {
-            left.start.max(open.start) == second && second < left.end.min(open.end)
-        };
-        self.0.iter().any(|left| open.iter().any(|open| begins(left, open)))
-    }
-
     /// The first instant after `second`, before midnight, at which a stretch begins or ends.
     #[must_use]
     pub fn turn_after(&self, second: i64) -> Option<i64> {
@@ -143,8 +134,6 @@ mod tests {
                     let here = left.holding(second).is_some();
                     prop_assert_eq!(here, kept && within(&clock, second), "{:?} at {}", loses, second);
                     prop_assert!(!here || longer.holding(second).is_some());
-                    let begins = here && (second == 0 || left.holding(second - 1) != left.holding(second));
-                    prop_assert_eq!(left.begins_within(&[Stretch { start: 0, end: MIDNIGHT }], second), begins);
                 }
             }
         }

@@ -50,11 +50,6 @@ impl OpenHours {
         Self { daily: Days::new(daily, days), on_day, before }
     }
 
-    /// Whether a stretch of `day` begins at `second`.
-    pub(in super::super) fn begin_at(&self, day: usize, second: i64) -> bool {
-        self.daily.on(day).iter().any(|open| open.start == second && open.start < open.end)
-    }
-
     /// Open seconds of `day` before `second`.
     #[inline]
     pub(in super::super) fn part(&self, day: usize, second: i64) -> i64 {

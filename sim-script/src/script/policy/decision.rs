@@ -57,7 +57,7 @@ pub(in crate::script) const POLICY: Verb = Verb {
             "rank",
             "job",
             "|job| job.days_in_hand",
-            "which ready work goes first: a number, the lowest first; the fewest days in hand unless said",
+            "which ready work goes first: a number, the lowest first; unless said `job.days_in_hand + job.days_needed / 2`, and last what gives way",
         ),
         decision(
             "hold",

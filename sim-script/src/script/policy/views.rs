@@ -110,6 +110,7 @@ struct OfJob {
     job: usize,
     slack_h: f64,
     days_in_hand: f64,
+    days_needed: f64,
     p_today: f64,
     area_left_ha: f64,
     gives_way: bool,
@@ -170,6 +171,7 @@ impl Seen {
             job: view.job,
             slack_h: view.slack_h,
             days_in_hand: view.days_in_hand,
+            days_needed: view.days_needed,
             p_today: view.p_today,
             area_left_ha: view.area_left_ha,
             gives_way: view.gives_way,
@@ -278,6 +280,7 @@ pub(in super::super) fn register(engine: &mut Engine) {
         "distance_km" => |job| job.field().distance_km;
         "started" => |job| job.now().started;
         "days_in_hand" => |job| job.now().days_in_hand;
+        "days_needed" => |job| job.now().days_needed;
         "slack_h" => |job| job.now().slack_h;
         "p_today" => |job| job.now().p_today;
         "gives_way" => |job| job.now().gives_way;

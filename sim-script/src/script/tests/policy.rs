@@ -206,7 +206,7 @@ fn the_default_decisions_written_out_change_nothing() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenarios");
     let text = std::fs::read_to_string(folder.join(name)).unwrap();
     let decisions = policy(
-        "rank: |job| (if job.gives_way { 1e6 } else { 0.0 }) + job.days_in_hand.floor() * 10.0 + job.p_today, \
+        "rank: |job| (if job.gives_way { 1e6 } else { 0.0 }) + job.days_in_hand + job.days_needed / 2, \
          hold: |job| false, overtime_h: |day| if day.least_days_in_hand < 0.0 { 24 } else { 0 }, \
          hire: |job| !job.only_if_behind || job.days_in_hand < 0.0, \
          outfit: |job| (), straw: |field| field.usual, tillage: |field| field.usual",
