@@ -17,6 +17,7 @@ pub mod ranges;
 pub mod rate;
 mod recorded;
 mod ruled;
+mod shared;
 pub mod spec;
 
 mod stages;
@@ -32,3 +33,4 @@ pub use model::{
 };
 pub use recorded::Fitted;
 pub use ruled::ClassRule;
+pub use shared::SharedWeather;

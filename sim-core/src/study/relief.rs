@@ -7,7 +7,7 @@ use super::pairs::Comparison;
 use super::risk::Risk;
 use crate::farm::spec::{CropSpec, FarmSpec};
 use crate::farm::steps::{self, Step};
-use crate::farm::{Farm, Row};
+use crate::farm::{Farm, Row, SharedWeather};
 use crate::season::{Cause, Plan};
 use crate::weather::MonthDay;
 
@@ -57,7 +57,8 @@ pub fn choose(spec: &FarmSpec, plan: &Plan, found: &VariantFindings, measure: Ra
     if p_late.iter().all(|p_late| *p_late == 0.0) {
         return ToTry::default();
     }
-    let mut chooser = Chooser { spec, plan, p_late, short, all, chosen: ToTry::default() };
+    let weather = SharedWeather::default();
+    let mut chooser = Chooser { spec, plan, p_late, short, all, weather, chosen: ToTry::default() };
     chooser.machines();
     chooser.people();
     chooser.contractors();
@@ -97,6 +98,7 @@ fn share_of_means(plan: &Plan, risk: &Risk) -> f64 {
 
 struct Chooser<'a> {
     spec: &'a FarmSpec,
+    weather: SharedWeather,
     plan: &'a Plan,
     /// Of each row.
     p_late: Vec<f64>,
@@ -120,7 +122,7 @@ impl Chooser<'_> {
     /// Takes a step up, if there is one and the farm with it can be.
     fn take(&mut self, step: Option<Step>) {
         let Some(step) = step else { return };
-        match Farm::new(&step.farm) {
+        match Farm::sharing(&step.farm, &mut self.weather) {
             Ok(farm) => self.chosen.steps.push((step, farm)),
             Err(error) => self.leave(step.name, error.to_string()),
         }
