@@ -45,6 +45,7 @@ impl Farm {
             jobs: Vec::new(),
             links: Vec::new(),
             choices: Vec::new(),
+            begun: None,
         };
         jobs::lay_out(&mut farm, spec, &has_days)?;
         if farm.jobs.is_empty() {

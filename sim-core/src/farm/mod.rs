@@ -4,6 +4,8 @@
 //! to an index and lays out the [`Job`]s of the season with their links and work rates. No behaviour
 //! lives here beyond that: no time passes and nothing is drawn.
 
+mod beginning;
+mod begun;
 mod build;
 mod check;
 mod choices;
@@ -21,6 +23,7 @@ mod stages;
 mod tables;
 mod windows;
 
+pub use begun::{Begun, BegunError, BegunErrorKind, BegunSpec, Done, DoneSpec, Way};
 pub use error::{FarmError, FarmErrorKind};
 pub use model::{
     Choice, ChoiceOf, Farm, Field, Job, JobWork, Link, Lot, MAX_MACHINES, MAX_PEOPLE, Machine, Missed,

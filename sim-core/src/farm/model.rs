@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::begun::Begun;
 use super::recorded::Fitted;
 use super::spec::Straw;
 use crate::weather::{DailyHours, Loses, Span, Stage, WeatherSpec};
@@ -50,6 +51,8 @@ pub struct Farm {
     pub links: Vec<Link>,
     /// What is decided while a season goes on.
     pub choices: Vec<Choice>,
+    /// Where the season has begun: from which day on it is worked, and what is done by then.
+    pub begun: Option<Begun>,
 }
 
 /// Something that a policy decides of a field in every season.
