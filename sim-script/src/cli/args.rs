@@ -1,5 +1,6 @@
 //! The commands and their options: the one place where each is said.
 
+use crate::script::DiaryDay;
 use clap::builder::{PossibleValuesParser, TypedValueParser as _};
 use clap::{Parser, Subcommand};
 use sim_core::weather::{MachineWeight, MonthDay};
@@ -19,6 +20,8 @@ pub(super) enum Command {
     Run(RunArgs),
     /// Work farms that differ in some parameters under the same skies, and say which is better at what
     Compare(CompareArgs),
+    /// Work a recorded year, and lay the model's dates beside those on which the farm really finished
+    Lookback(LookbackArgs),
     /// Read a farm and say what was understood
     Check(CheckArgs),
     /// Judge a daily record: which days suit which work, how they hang together, how the years differ
@@ -55,6 +58,41 @@ pub(super) struct WorkArgs {
     pub(super) out: Option<PathBuf>,
 }
 
+/// Seasons from a day on.
+#[derive(Debug, clap::Args)]
+pub(super) struct TodayArgs {
+    /// Work every season from this day on, MM-DD or YYYY-MM-DD: what --done has is done, what is past its last day and
+    /// not done is given up, all else is still to be done
+    #[arg(long, value_name = "DAY", value_parser = day)]
+    pub(super) today: Option<DiaryDay>,
+    /// What is done by then: a CSV file with the columns crop, operation and finished, and where wanted field and
+    /// area_done_ha (the fields nearest the yard first); a date is that of the day by whose end it was done
+    #[arg(long, value_name = "DIARY.csv", requires = "today")]
+    pub(super) done: Option<PathBuf>,
+}
+
+#[derive(Debug, clap::Args)]
+pub(super) struct LookbackArgs {
+    #[command(flatten)]
+    pub(super) farm: FarmArgs,
+    /// The year, of those that the farm's record has
+    #[arg(long, value_name = "YEAR")]
+    pub(super) year: i16,
+    /// What the farm did in it: a CSV file with the columns crop, operation and finished (YYYY-MM-DD or MM-DD), and where
+    /// wanted field and begun
+    #[arg(long, value_name = "DIARY.csv")]
+    pub(super) diary: PathBuf,
+    /// A daily record in the place of the script's weather: a CSV file with a row for each day
+    #[arg(long, value_name = "RECORD.csv")]
+    pub(super) record: Option<PathBuf>,
+    /// Tell what happens in that year, event by event: only this table, on standard output
+    #[arg(long, conflicts_with = "out")]
+    pub(super) trace: bool,
+    /// Write the table (CSV) and its descriptor into this folder
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+}
+
 #[derive(Debug, clap::Args)]
 pub(super) struct RunArgs {
     #[command(flatten)]
@@ -64,6 +102,8 @@ pub(super) struct RunArgs {
     pub(super) seasons: Option<u64>,
     #[command(flatten)]
     pub(super) work: WorkArgs,
+    #[command(flatten)]
+    pub(super) today: TodayArgs,
     /// Tell what happens in this season (0 is the first): trace.csv in the folder of --out; without --out
     /// only this table, on standard output
     #[arg(long, value_name = "SEASON")]
@@ -90,6 +130,8 @@ pub(super) struct CompareArgs {
     pub(super) seasons: Option<u64>,
     #[command(flatten)]
     pub(super) work: WorkArgs,
+    #[command(flatten)]
+    pub(super) today: TodayArgs,
     /// Show every operation that differs
     #[arg(long)]
     pub(super) all: bool,
@@ -201,6 +243,11 @@ fn settings(text: &str) -> Result<Settings, String> {
         }
     }
     Ok(Settings(read))
+}
+
+/// Reads a day with its year or without.
+fn day(text: &str) -> Result<DiaryDay, String> {
+    DiaryDay::parse(text).map_err(|wrong| wrong.fix)
 }
 
 /// Reads `NAME=VALUE`.

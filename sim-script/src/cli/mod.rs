@@ -10,6 +10,7 @@ mod completions;
 mod days;
 mod embedded;
 mod load;
+mod lookback;
 mod moves;
 mod new;
 mod odd;
@@ -19,6 +20,7 @@ mod run;
 mod summary;
 #[cfg(test)]
 mod tests;
+mod today;
 mod work;
 
 use crate::script::ScriptError;
@@ -103,6 +105,7 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     let done = match &args.command {
         Command::Run(args) => run::run(args),
         Command::Compare(args) => compare::compare(args),
+        Command::Lookback(args) => lookback::lookback(args),
         Command::Check(args) => check::check(args),
         Command::Days(args) => days::days(args),
         Command::New(args) => new::new(args),

@@ -3,6 +3,7 @@
 use super::args::RunArgs;
 use super::load::{Loaded, load};
 use super::summary::{self, Facts};
+use super::today::Today;
 use super::work::{
     BASE, STOP, all_of, catch_ctrl_c, finish, open, origin, progress_bar, some_of, study, work, write_tables,
 };
@@ -15,6 +16,10 @@ use sim_core::study::{Findings, Hooks, Refits, Study, Variant};
 
 pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
     let Loaded { script, farm, parameters, decides, variants, .. } = load(&args.farm)?;
+    let farm = match Today::of(&args.today)? {
+        Some(today) => today.take_up(farm)?,
+        None => farm,
+    };
     let variant = Variant::new(BASE, farm)?;
     if args.refits == 1 {
         return Err(Failure::Request("--refits 1: one fit says nothing of how fits differ\nGive 0 for none, or 2 and more; 200 unless said.".into()));

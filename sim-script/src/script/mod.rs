@@ -31,6 +31,7 @@
 
 mod clock;
 mod csv_rows;
+mod diary;
 mod engine;
 mod error;
 mod evaluation;
@@ -50,6 +51,7 @@ mod verbs;
 #[cfg(test)]
 mod tests;
 
+pub(crate) use diary::{Diary, DiaryDay, DiarySeason};
 pub use error::ScriptError;
 pub use parameter::{Parameter, ParameterValue};
 pub use policy::{DecidedBy, Decider, Deciders, OF_DAY, OF_GROUND, OF_JOB, Property, Scripted, about_memory};
