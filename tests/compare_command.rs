@@ -44,7 +44,7 @@ fn number(row: &Row, column: &str) -> f64 {
 #[test]
 fn what_cannot_be_compared_is_a_wrong_request() {
     let farm = scenario("one-operation.rhai");
-    let wrong: [&[&str]; 10] = [
+    let wrong: [&[&str]; 20] = [
         &[],
         &["--with", "aera_ha=10"],
         &["--with", "area_ha"],
@@ -55,6 +55,16 @@ fn what_cannot_be_compared_is_a_wrong_request() {
         &["--with", "area_ha=10", "--with", "area_ha=10.0"],
         &["--set", "area_ha=10", "--with", "area_ha=10"],
         &["--with", "area_ha=10", "--seasons", "1"],
+        &["--with", "area_ha=10", "--refits", "1"],
+        &["--with", "area_ha=10", "--until-halfwidth", "0.5"],
+        &["--with", "area_ha=10", "--best", "farm", "--until-halfwidth", "0.1"],
+        &["--with", "area_ha=10", "--best", "farm", "--out", "results"],
+        &["--with", "area_ha=10", "--best", "ploughing wheat"],
+        &["--with", "area_ha=10", "--best", "mowing"],
+        &["--with", "area_ha=10", "--worth-knowing", "0.1"],
+        &["--with", "area_ha=10", "--best", "ploughing, wheat", "--worth-knowing", "2"],
+        &["--with", "area_ha=10", "--best", "farm", "--worth-knowing", "-1"],
+        &["--with", "area_ha=10", "--best", "farm", "--seasons", "1000"],
     ];
     let mut text = String::new();
     for args in wrong {
@@ -97,13 +107,79 @@ fn any_number_of_threads_compares_to_the_same_bytes() {
     let names: Vec<&str> = one.1.keys().map(String::as_str).collect();
     assert_eq!(
         names,
-        ["compare.csv", "datapackage.json", "finish.csv", "risk.csv", "seasons.csv", "use.csv", "waits.csv"]
+        [
+            "compare.csv",
+            "datapackage.json",
+            "farm.csv",
+            "finish.csv",
+            "risk.csv",
+            "seasons.csv",
+            "use.csv",
+            "waits.csv"
+        ]
     );
     for threads in ["2", "7"] {
         assert!(one == written(threads), "{threads} threads");
     }
     agrees_with_the_other_tables(&one.1);
     the_descriptor_says_what_differs(&one.1);
+}
+
+#[test]
+fn a_choice_reads_as_a_farmer_asks_and_is_the_same_on_any_number_of_threads() {
+    let chosen = |threads: &str| {
+        let with = ["drill_width_m=5", "drill_width_m=6", "operators=3", "operators=3,overtime_h=0"];
+        let with: Vec<&str> = with.iter().flat_map(|with| ["--with", with]).collect();
+        let best = ["--best", "farm", "--worth-knowing", "0.02", "--threads", threads];
+        told(&[with.as_slice(), &best].concat())
+    };
+    let text = chosen("1");
+    for threads in ["2", "5"] {
+        assert_eq!(text, chosen(threads), "{threads} threads");
+    }
+    for line in text.lines() {
+        assert!(line.chars().count() <= 100, "{line}");
+    }
+    insta::assert_snapshot!(text);
+    // Two that are alike in every season, and one operation.
+    let farm = scenario("one-operation.rhai");
+    let alike = ["--with", "area_ha=99", "--with", "area_ha=140", "--best", "Ploughing,  wheat"];
+    insta::assert_snapshot!("alike", told(&[&[farm.as_str()], alike.as_slice()].concat()));
+    // Seasons that are not enough to choose.
+    let few = ["--with", "p_suitable=0.503", "--best", "ploughing, wheat", "--seasons", "1300"];
+    let few = told(&[&[farm.as_str()], few.as_slice(), &["--worth-knowing", "0.0001"]].concat());
+    assert!(few.starts_with("status 0\n") && few.contains("1 280 seasons are not enough to choose"), "{few}");
+}
+
+#[test]
+fn a_farm_that_does_not_do_the_work_cannot_be_best_at_it() {
+    let text = told(&["--with", "wheat_tillage=direct", "--best", "ploughing, winter wheat"]);
+    assert!(text.starts_with("status 2\n") && text.contains("wheat_tillage=direct does not do it"), "{text}");
+}
+
+#[test]
+fn a_comparison_ends_when_it_knows_enough() {
+    let farm = scenario("one-operation.rhai");
+    let folder = tempfile::tempdir().unwrap();
+    let ended = |threads: &str| {
+        let out = folder.path().join(threads).display().to_string();
+        let with = ["--with", "area_ha=110", "--until-halfwidth", "0.015", "--threads", threads];
+        let text = told(&[&[farm.as_str()], with.as_slice(), &["--out", &out]].concat());
+        (text.replace(&out, "[out]"), files(&folder.path().join(threads)))
+    };
+    let (text, files) = ended("1");
+    assert!((text.clone(), files.clone()) == ended("3"));
+    insta::assert_snapshot!(text);
+    let descriptor: serde_json::Value = serde_json::from_slice(&files["datapackage.json"]).unwrap();
+    assert_eq!(
+        (&descriptor["until_halfwidth"], &descriptor["seasons_asked"]),
+        (&0.015.into(), &1_000_000.into())
+    );
+    let row = &rows(&files["compare.csv"])[0];
+    let half = (number(row, "p_late_difference_high") - number(row, "p_late_difference_low")) / 2.0;
+    assert!(half <= 0.015 && half > 0.012, "{half}");
+    let few = told(&[&farm, "--with", "area_ha=110", "--until-halfwidth", "0.001", "--seasons", "2000"]);
+    assert!(few.starts_with("status 0\n") && few.contains("2 000 seasons are not enough"), "{few}");
 }
 
 #[test]

@@ -265,6 +265,31 @@ fn replayed_and_resampled_years_are_said_everywhere() {
         }
         let package = std::fs::read_to_string(folder.path().join("out/datapackage.json")).unwrap();
         assert!(package.contains("\"recorded_years\"") && package.contains("2024"));
+        more_seasons_are_no_more_years(folder.path());
+    }
+}
+
+/// What years leave open cannot be narrowed by working them again, and is refused.
+fn more_seasons_are_no_more_years(folder: &Path) {
+    let compare = ["compare", "farm.rhai", "--with", "drill_width_m=6"];
+    for (command, asked, says) in [
+        (
+            &["run", "farm.rhai"][..],
+            ["--until-halfwidth", "0.01"],
+            "no number of seasons narrows what so few years",
+        ),
+        (&compare, ["--until-halfwidth", "0.01"], "no number of seasons narrows what so few years"),
+        (&compare, ["--best", "farm"], "45 recorded years, which never become more"),
+    ] {
+        let output = Command::cargo_bin("dryspell-under-test")
+            .unwrap()
+            .args(command)
+            .args(asked)
+            .current_dir(folder)
+            .output()
+            .unwrap();
+        let error = String::from_utf8(output.stderr).unwrap();
+        assert!(output.status.code() == Some(2) && error.contains(says), "{command:?} {asked:?}: {error}");
     }
 }
 
@@ -374,6 +399,36 @@ fn a_fitted_table_says_what_its_years_leave_open() {
         run(&["--refits", "0"]).1.contains("a table fitted") && !run(&["--refits", "0"]).1.contains("184")
     );
     assert_eq!(run(&["--refits", "1"]).0, Some(2));
+    // The simulation's interval can be narrowed, and no more than that is claimed.
+    let text = run(&["--refits", "0", "--until-halfwidth", "0.01"]).1;
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let claimed =
+        ["400 seasons are not enough", "what the 46 years that the table was fitted to leave open is not"];
+    assert!(claimed.iter().all(|claim| text.contains(claim)), "{text}");
+    every_farm_compared_is_fitted_again(folder.path());
+}
+
+fn every_farm_compared_is_fitted_again(folder: &Path) {
+    let output = Command::cargo_bin("dryspell-under-test")
+        .unwrap()
+        .args(["compare", "farm.rhai", "--with", "drill_width_m=6", "--with", "operators=3"])
+        .args(["--seasons", "200", "--refits", "10", "--out", "compared"])
+        .current_dir(folder)
+        .output()
+        .unwrap();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let mut reader = csv::Reader::from_path(folder.join("compared/risk.csv")).unwrap();
+    let mut variants = std::collections::BTreeMap::<String, u32>::new();
+    for row in reader.deserialize::<std::collections::HashMap<String, String>>() {
+        let row = row.unwrap();
+        let of = |name: &str| row[name].parse::<f64>().unwrap();
+        assert!(
+            of("p_late_record_low") <= of("p_late") && of("p_late") <= of("p_late_record_high"),
+            "{row:?}"
+        );
+        *variants.entry(row["variant"].clone()).or_default() += 1;
+    }
+    assert!(variants.len() == 3 && variants.values().all(|rows| *rows > 20), "{variants:?}");
 }
 
 #[test]

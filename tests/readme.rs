@@ -17,9 +17,36 @@ fn excerpt() -> Vec<String> {
     block.lines().map(str::to_owned).chain(["...".into()]).collect()
 }
 
+#[test]
+fn the_excerpt_of_relief_is_what_the_program_prints() {
+    let readme = std::fs::read_to_string(repository().join("README.md")).unwrap();
+    let part = readme.split("## Which one step helps most").nth(1).unwrap();
+    let block = part.split("```text\n").nth(1).unwrap().split("```").next().unwrap();
+    let excerpt: Vec<String> = ["..."].into_iter().chain(block.lines()).map(str::to_owned).collect();
+    assert!(excerpt.len() > 15);
+    let arguments = ["relief", "--seasons", "500"].map(str::to_owned);
+    let printed = shown::printed(&arguments, repository());
+    shown::is_of(&excerpt, &printed).unwrap_or_else(|why| panic!("{why}\n{printed}"));
+}
+
 fn run(arguments: &[&str]) -> String {
     let arguments: Vec<String> = ["run"].iter().chain(arguments).map(ToString::to_string).collect();
     shown::printed(&arguments, repository())
+}
+
+/// The commands of the README that vary parameters, over a few seasons.
+#[test]
+fn the_sweep_and_the_screening_run_as_they_stand() {
+    let readme = std::fs::read_to_string(repository().join("README.md")).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    for (name, table) in [("sweep", "sweep/sweep.csv"), ("sensitivity", "")] {
+        let begins = format!("cargo run --release -- {name}");
+        let line = readme.lines().find_map(|line| line.strip_prefix(&begins)).unwrap();
+        let arguments = [name].into_iter().chain(line.split_whitespace()).chain(["--seasons", "10"]);
+        let printed = shown::printed(&arguments.map(str::to_owned).collect::<Vec<_>>(), folder.path());
+        assert!(printed.contains("drill_width_m"), "{printed}");
+        assert!(folder.path().join(table).exists());
+    }
 }
 
 #[test]

@@ -34,6 +34,7 @@ fn busy_farm(moves: bool, short_days: bool) -> Farm {
         from: Some("10-01".parse().unwrap()),
         hours: vec![hours(8.0, 18.0)],
         only_if_behind: true,
+        cost_ha: None,
     });
     let plough = operation("ploughing", &["plough"], ["09-01", "09-25", "10-20"]);
     let mut harrow = operation("harrowing", &["plough", "drill"], ["09-05", "10-01", "10-25"]);

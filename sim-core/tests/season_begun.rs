@@ -302,7 +302,7 @@ impl Policy for Against {
         Ok(usual.other())
     }
 
-    fn tillage(&mut self, field: &FieldView<'_>, usual: usize, _ways: u8) -> Result<usize, PolicyError> {
+    fn tillage(&mut self, field: &FieldView<'_>, usual: usize) -> Result<usize, PolicyError> {
         self.0.push(field.day);
         Ok(1 - usual)
     }

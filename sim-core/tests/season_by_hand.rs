@@ -309,6 +309,7 @@ fn a_contractor_comes_from_the_trigger_date_for_what_is_behind() {
         from: Some("01-03".parse().unwrap()),
         hours: vec![hours(8.0, 18.0)],
         only_if_behind: true,
+        cost_ha: None,
     });
     let mow = operation("mowing", &["mowing", "neighbour"], ["01-01", "01-04", "01-31"]);
     spec.crops.push(crop("grass", vec![mow]));

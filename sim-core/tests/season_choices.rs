@@ -45,7 +45,7 @@ impl Policy for Told {
         Ok(self.straw.map_or(usual, |straw| straw(field)))
     }
 
-    fn tillage(&mut self, field: &FieldView<'_>, usual: usize, _ways: u8) -> Result<usize, PolicyError> {
+    fn tillage(&mut self, field: &FieldView<'_>, usual: usize) -> Result<usize, PolicyError> {
         self.asked.push((field.field, field.day));
         Ok(self.tillage.map_or(usual, |tillage| tillage(field)))
     }

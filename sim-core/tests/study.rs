@@ -10,7 +10,8 @@ use sim_core::farm::spec::*;
 use sim_core::kernel::NoTrace;
 use sim_core::season::{Cause, Manager, Outcome, Policy, PolicyError};
 use sim_core::study::{
-    Findings, Hooks, PolicyMaker, Quantile, ResourceKind, Sink, Study, Usage, Variant, exact::AlikeDays,
+    Findings, HalfWidth, Hooks, PolicyMaker, Quantile, ResourceKind, SelectionRule, Sink, Study, Usage,
+    Variant, exact::AlikeDays,
 };
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -114,7 +115,8 @@ fn a_stopped_study_has_its_first_seasons() {
     let stop = AtomicBool::new(false);
     let mut keep = Keep::default();
     let mut progress = |done: u64| stop.store(done >= 96, Ordering::Relaxed);
-    let hooks = Hooks { sink: Some(&mut keep), progress: Some(&mut progress), stop: Some(&stop) };
+    let hooks =
+        Hooks { sink: Some(&mut keep), progress: Some(&mut progress), stop: Some(&stop), until: None };
     let found = long.run(&Manager, hooks).unwrap();
     assert!((96..2000).contains(&found.seasons), "{}", found.seasons);
     let (prefix, kept) = run(&study(found.seasons, 1));
@@ -279,6 +281,45 @@ fn the_first_season_that_fails_stops_the_study() {
     for threads in [1, 4] {
         let error = study(100_000, threads).run(&Make, Hooks::default()).unwrap_err().to_string();
         assert!(error.starts_with("season 50, ") && error.ends_with("on purpose"), "{error}");
+        let rule = SelectionRule::new(0.02, 0.05, 20).unwrap();
+        let choice = study(100_000, threads).choose(&Make, rule, &|_, _| 0.0, Hooks::default());
+        let error = choice.unwrap_err().to_string();
+        assert!(error.starts_with("season 50, ") && error.ends_with("on purpose"), "{error}");
+    }
+}
+
+#[test]
+fn a_study_ends_when_it_knows_enough() {
+    // The widest interval at a look, of which that before was not narrow enough.
+    let widest = |study: &Study| run(study).0.widest().unwrap().half_width;
+    let of = |seasons: u64, variants: usize, threads: usize| {
+        let mut study = study(seasons, threads);
+        study.variants.truncate(variants);
+        study
+    };
+    for variants in [1, 3] {
+        let at_most = widest(&of(1600, variants, 2)) + 1e-12;
+        let until = |threads: usize| {
+            let hooks = Hooks { until: HalfWidth::new(at_most), ..Hooks::default() };
+            of(1_000_000, variants, threads).run(&Manager, hooks).unwrap()
+        };
+        let found = until(1);
+        assert!(found.narrow && found.widest().unwrap().half_width <= at_most);
+        let looks: Vec<u64> = HalfWidth::looks().take_while(|look| *look < found.seasons).collect();
+        for look in looks {
+            assert!(widest(&of(look, variants, 2)) > at_most, "{look}");
+        }
+        for threads in [2, 7] {
+            assert_eq!(format!("{found:?}"), format!("{:?}", until(threads)), "{threads} threads");
+        }
+        // The first so many seasons, and no others.
+        let mut prefix = run(&of(found.seasons, variants, 2)).0;
+        prefix.narrow = true;
+        assert_eq!(found, prefix);
+        // Not so many as it would take.
+        let hooks = Hooks { until: HalfWidth::new(at_most), ..Hooks::default() };
+        let few = of(1300, variants, 2).run(&Manager, hooks).unwrap();
+        assert_eq!((few.narrow, few.seasons), (false, 1300));
     }
 }
 

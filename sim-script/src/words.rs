@@ -1,7 +1,7 @@
 //! What tables, terminal and report say in words: dates, chances, the weather that was used; what was perhaps meant.
 
 use jiff::civil::Date;
-use sim_core::farm::Farm;
+use sim_core::farm::{Costs, Farm};
 use sim_core::weather::{MachineWeight, MonthDay, Order, Recorded, WeatherSpec};
 
 /// What goes with every result.
@@ -29,6 +29,56 @@ pub(crate) fn thousands(value: u64) -> String {
         text.push(digit);
     }
     text
+}
+
+/// A count in two digits that say something, rounded up.
+pub(crate) fn about(count: u64) -> String {
+    let unit = 10u64.pow(count.max(1).ilog10().saturating_sub(1));
+    thousands(count.div_ceil(unit) * unit)
+}
+
+/// What a farm's money is called.
+pub(crate) fn currency(costs: &Costs) -> &str {
+    costs.currency.as_deref().unwrap_or("of money")
+}
+
+/// An amount of money with its interval, whole: "1 240 (1 190 to 1 300)"; with decimals where it is small.
+pub(crate) fn money(value: f64, (low, high): (f64, f64)) -> String {
+    let decimals = if value.abs().max(low.abs()).max(high.abs()) < 10.0 { 2 } else { 0 };
+    let of = |value: f64| {
+        let plain = format!("{:.decimals$}", value.abs());
+        let (whole, part) = plain
+            .split_once('.')
+            .map_or((plain.as_str(), String::new()), |(whole, part)| (whole, format!(".{part}")));
+        let whole = whole.parse().map_or_else(|_| whole.to_owned(), thousands);
+        let below = value < 0.0 && plain.bytes().any(|digit| (b'1'..=b'9').contains(&digit));
+        format!("{}{whole}{part}", if below { "-" } else { "" })
+    };
+    format!("{} ({} to {})", of(value), of(low), of(high))
+}
+
+/// What a farm costs more or less than another, in a sentence, from the mean difference a year and its interval.
+pub(crate) fn costs_more(costs: &Costs, difference: f64, (low, high): (f64, f64)) -> String {
+    let currency = currency(costs);
+    let told = |difference: f64, low: f64, high: f64| {
+        let amount = money(difference, (low, high));
+        let (amount, ends) = amount.split_once(" (").unwrap_or((&amount, ""));
+        (amount.to_owned(), ends.to_owned())
+    };
+    if (low, high) == (0.0, 0.0) {
+        "Costs the same.".into()
+    } else if low > 0.0 {
+        let (amount, ends) = told(difference, low, high);
+        format!("Costs {amount} {currency} a year more ({ends}.")
+    } else if high < 0.0 {
+        let (amount, ends) = told(-difference, -high, -low);
+        format!("Costs {amount} {currency} a year less ({ends}.")
+    } else {
+        format!(
+            "Whether it costs more or less cannot be told: {} {currency} a year more.",
+            money(difference, (low, high))
+        )
+    }
 }
 
 /// The months as they stand in tables and pictures.

@@ -176,9 +176,8 @@ impl Beginning<'_> {
             }
             let ways: Vec<Way> = match choice.of {
                 ChoiceOf::Straw { usual } => vec![Way::Straw(usual), Way::Straw(usual.other())],
-                ChoiceOf::Tillage { usual, ways } => {
-                    let others =
-                        (0..super::spec::TILLAGE.len()).filter(|way| *way != usual && ways >> way & 1 == 1);
+                ChoiceOf::Tillage { usual } => {
+                    let others = (0..super::spec::TILLAGE.len()).filter(|way| *way != usual);
                     std::iter::once(usual).chain(others).map(Way::Tillage).collect()
                 }
             };

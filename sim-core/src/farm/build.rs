@@ -1,6 +1,7 @@
 //! From what was said to a validated farm: names become indices, ranges are checked, and whoever
 //! uses the farm afterwards need not ask again.
 
+use super::costs::Costs;
 use super::error::{FarmError, FarmErrorKind};
 use super::model::{Farm, Field, MAX_MACHINES, MAX_PEOPLE, Machine, Person, WorkClass};
 use super::spec::{ContractorSpec, FarmSpec, PersonSpec};
@@ -46,6 +47,8 @@ impl Farm {
             links: Vec::new(),
             choices: Vec::new(),
             begun: None,
+            costs: Costs::of(spec),
+            plenty: false,
         };
         jobs::lay_out(&mut farm, spec, &has_days)?;
         if farm.jobs.is_empty() {

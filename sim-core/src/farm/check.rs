@@ -252,9 +252,12 @@ pub(super) fn numbers(spec: &FarmSpec) -> Result<(), FarmError> {
         let of = &person.name;
         check(person.origin, of, person.servicing_h, ranges::SERVICING_H)?;
         check(person.origin, of, person.overtime_h, ranges::OVERTIME_H)?;
+        check(person.origin, of, person.cost_year.unwrap_or(0.0), ranges::COST_YEAR)?;
+        check(person.origin, of, person.cost_h.unwrap_or(0.0), ranges::COST_H)?;
     }
     for contractor in &spec.contractors {
         check(contractor.origin, &contractor.name, contractor.work_rate_ha_h, ranges::HIRED_RATE_HA_H)?;
+        check(contractor.origin, &contractor.name, contractor.cost_ha.unwrap_or(0.0), ranges::COST_HA)?;
     }
     for machine in &spec.machines {
         let given = [
@@ -268,6 +271,9 @@ pub(super) fn numbers(spec: &FarmSpec) -> Result<(), FarmError> {
             (machine.fill_min, ranges::FILL_MIN),
             (machine.load_t, ranges::LOAD_T),
             (machine.unload_min, ranges::UNLOAD_MIN),
+            (machine.cost_year, ranges::COST_YEAR),
+            (machine.cost_m_year, ranges::COST_M_YEAR),
+            (machine.cost_h, ranges::COST_H),
         ];
         for (value, range) in given {
             if let Some(value) = value {
@@ -310,6 +316,9 @@ fn check_machine(machine: &MachineSpec) -> Result<(), FarmError> {
         && let Some((absent, _)) = by_width.iter().find(|(_, value)| value.is_none())
     {
         return Err(missing(absent, present));
+    }
+    if machine.cost_m_year.is_some() && machine.width_m.is_none() {
+        return Err(missing("width_m", "cost_m_year"));
     }
     if machine.hold_kg.is_some() && machine.fill_min.is_none() {
         return Err(missing("fill_min", "tank_l or hopper_kg"));

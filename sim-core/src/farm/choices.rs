@@ -111,10 +111,7 @@ impl FieldJobs<'_> {
             }
         };
         let usual = TILLAGE.iter().position(|way| *way == self.tillage(crop)).unwrap_or(0);
-        let spec = &self.spec.crops[crop];
-        let operations = spec.standing.iter().chain(&spec.following);
-        let ways = operations.fold(1 << usual, |mask, operation| mask | self.ways(operation));
-        let of = ChoiceOf::Tillage { usual, ways };
+        let of = ChoiceOf::Tillage { usual };
         let day = self.first_day(jobs.iter());
         self.farm.choices.push(Choice {
             field: self.index,

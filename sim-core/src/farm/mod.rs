@@ -9,6 +9,7 @@ mod begun;
 mod build;
 mod check;
 mod choices;
+mod costs;
 mod error;
 mod jobs;
 mod links;
@@ -19,11 +20,14 @@ pub mod rate;
 mod recorded;
 mod ruled;
 pub mod spec;
+
 mod stages;
+pub mod steps;
 mod tables;
 mod windows;
 
 pub use begun::{Begun, BegunError, BegunErrorKind, BegunSpec, Done, DoneSpec, Way};
+pub use costs::Costs;
 pub use error::{FarmError, FarmErrorKind};
 pub use model::{
     Choice, ChoiceOf, Farm, Field, Job, JobWork, Link, Lot, MAX_MACHINES, MAX_PEOPLE, Machine, Missed,

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::begun::Begun;
+use super::costs::Costs;
 use super::recorded::Fitted;
 use super::spec::Straw;
 use crate::weather::{DailyHours, Loses, Span, Stage, WeatherSpec};
@@ -53,6 +54,20 @@ pub struct Farm {
     pub choices: Vec<Choice>,
     /// Where the season has begun: from which day on it is worked, and what is done by then.
     pub begun: Option<Begun>,
+    /// What its machines, people and contractors cost, as far as that was said.
+    pub costs: Costs,
+    /// Whether there are as many of every machine and person as could be wished for, standing by at every field: then
+    /// no work waits for them, and nothing is spent on the road.
+    pub plenty: bool,
+}
+
+impl Farm {
+    /// The same farm with as many of every machine and person as could be wished for: what is still late then is short
+    /// of suitable days and open hours. One outfit works in a field at a time, at its own rate and in its people's hours.
+    #[must_use]
+    pub fn with_plenty(self) -> Self {
+        Self { plenty: true, ..self }
+    }
 }
 
 /// Something that a policy decides of a field in every season.
@@ -86,8 +101,6 @@ pub enum ChoiceOf {
     Tillage {
         /// What the field or its crop says, an index into [`TILLAGE`](super::spec::TILLAGE).
         usual: usize,
-        /// The ways that some operation of the crop is for, one bit each.
-        ways: u8,
     },
 }
 

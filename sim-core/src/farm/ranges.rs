@@ -86,12 +86,12 @@ pub(super) const MIN_LAG_H: Range = from_zero("min_lag_h", 8760.0, "from 0 to 87
 pub(super) const FOLLOW_HA: Range = between("follow_ha", 0.1, 10_000.0, "from 0.1 to 10000 ha");
 
 /// The numbers of a person.
-pub const PERSON: &[Range] = &[SERVICING_H, OVERTIME_H];
+pub const PERSON: &[Range] = &[SERVICING_H, OVERTIME_H, COST_YEAR, COST_H];
 pub(super) const SERVICING_H: Range = from_zero("servicing_h", 8.0, "from 0 to 8 h");
 pub(super) const OVERTIME_H: Range = from_zero("overtime_h", 12.0, "from 0 to 12 h");
 
 /// The numbers of a contractor.
-pub const CONTRACTOR: &[Range] = &[HIRED_RATE_HA_H];
+pub const CONTRACTOR: &[Range] = &[HIRED_RATE_HA_H, COST_HA];
 pub(super) const HIRED_RATE_HA_H: Range =
     above_zero("work_rate_ha_h", 1000.0, "above 0 and at most 1000 ha/h");
 
@@ -107,6 +107,9 @@ pub const MACHINE: &[Range] = &[
     FILL_MIN,
     LOAD_T,
     UNLOAD_MIN,
+    COST_YEAR,
+    COST_M_YEAR,
+    COST_H,
 ];
 pub(super) const WIDTH_M: Range = above_zero("width_m", 100.0, "above 0 and at most 100 m");
 pub(super) const SPEED_KM_H: Range = above_zero("speed_km_h", 60.0, "above 0 and at most 60 km/h");
@@ -119,3 +122,10 @@ pub(super) const HOLD_KG: Range = above_zero("tank_l or hopper_kg", 1e6, "above 
 pub(super) const FILL_MIN: Range = from_zero("fill_min", 600.0, "from 0 to 600 min");
 pub(super) const LOAD_T: Range = above_zero("load_t", 100.0, "above 0 and at most 100 t");
 pub(super) const UNLOAD_MIN: Range = from_zero("unload_min", 600.0, "from 0 to 600 min");
+
+// Money: a currency of small units has large numbers.
+pub(super) const COST_YEAR: Range = from_zero("cost_year", 1e12, "from 0 to 1e12 of money a year");
+pub(super) const COST_M_YEAR: Range =
+    from_zero("cost_m_year", 1e12, "from 0 to 1e12 of money a metre and year");
+pub(super) const COST_H: Range = from_zero("cost_h", 1e9, "from 0 to 1e9 of money an hour");
+pub(super) const COST_HA: Range = from_zero("cost_ha", 1e9, "from 0 to 1e9 of money a hectare");

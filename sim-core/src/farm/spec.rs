@@ -28,6 +28,8 @@ pub struct FarmSpec {
     pub site: Site,
     /// Days that no person works, unless their own rules say otherwise.
     pub holidays: Vec<MonthDay>,
+    /// What money is called, to be shown; `None` = nothing is said.
+    pub currency: Option<String>,
     /// The probability of a suitable day by class, soil and period.
     pub suitable: Vec<SuitableRow>,
     /// A daily record whose years take the place of the table of suitable days.
@@ -223,6 +225,10 @@ pub struct PersonSpec {
     pub drives: Vec<String>,
     /// Days off beside the farm's holidays.
     pub holidays: Vec<MonthDay>,
+    /// What they cost a year however little they work, in money.
+    pub cost_year: Option<f64>,
+    /// What an hour at work or on the road costs, in money.
+    pub cost_h: Option<f64>,
 }
 
 /// A machine or an implement.
@@ -258,6 +264,12 @@ pub struct MachineSpec {
     pub load_t: Option<f64>,
     /// Minutes to tip or unload a trailer at the yard (for bales: to load and unload).
     pub unload_min: Option<f64>,
+    /// What one of them costs a year whatever its width and however little it works, in money.
+    pub cost_year: Option<f64>,
+    /// What each metre of its width costs a year beside that, in money.
+    pub cost_m_year: Option<f64>,
+    /// What an hour at work or on the road costs (fuel, wear), in money.
+    pub cost_h: Option<f64>,
 }
 
 /// An outfit: units of machines, a driver to each unit that needs one, taken together.
@@ -286,6 +298,8 @@ pub struct ContractorSpec {
     pub hours: Vec<HoursRule>,
     /// Whether they are called only for an operation that has no days in hand.
     pub only_if_behind: bool,
+    /// What a hectare costs, in money.
+    pub cost_ha: Option<f64>,
 }
 
 /// A crop.

@@ -63,7 +63,7 @@ impl Chosen {
     pub(super) fn usual(of: ChoiceOf) -> Self {
         let way = match of {
             ChoiceOf::Straw { usual } => Way::Straw(usual),
-            ChoiceOf::Tillage { usual, .. } => Way::Tillage(usual),
+            ChoiceOf::Tillage { usual } => Way::Tillage(usual),
         };
         Self { made: false, way }
     }
@@ -144,7 +144,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         let view = self.field_view(of.field, of.crop, day as u32);
         let way = match of.of {
             ChoiceOf::Straw { usual } => self.policy.straw(&view, usual).map(Way::Straw),
-            ChoiceOf::Tillage { usual, ways } => self.policy.tillage(&view, usual, ways).map(Way::Tillage),
+            ChoiceOf::Tillage { usual } => self.policy.tillage(&view, usual).map(Way::Tillage),
         };
         let way = way.map_err(|error| self.policy_error_on(day as u32, error))?;
         self.settle(choice, way, now, agenda)
@@ -268,6 +268,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
             day,
             days_in_hand: in_hand.fold(f64::INFINITY, f64::min),
             least_days_in_hand: self.state.least_days_in_hand,
+            today: self.today(day),
             yesterday: self.yesterday(day),
         }
     }

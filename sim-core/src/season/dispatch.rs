@@ -175,8 +175,10 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         let stop = agenda.schedule(stop_at, phase::RELEASE, Event::Stop(job as u32));
         let outfit = AtWork { job: job as u32, start: now, begins, means, rank, close, stop_at, stop };
         all.working.push(outfit);
-        all.busy_machines |= means.machines;
-        all.busy_people |= means.people;
+        if !plan.farm.plenty {
+            all.busy_machines |= means.machines;
+            all.busy_people |= means.people;
+        }
         if plan.has_ways {
             // From here on they are there, also for whoever calls them away on the road.
             resources(means.machines, means.people, plan.farm.machines.len()).for_each(|resource| {

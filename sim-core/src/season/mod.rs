@@ -27,7 +27,7 @@ mod trace;
 
 pub use outcome::{Cause, JobAccount, Outcome, RowOutcome};
 pub use plan::{DAY, Plan};
-pub use policy::{DayView, FieldView, JobView, Manager, Policy, PolicyError};
+pub use policy::{DayView, FieldView, JobView, Manager, Policy, PolicyError, Today};
 pub use run::SeasonError;
 pub use trace::{Entry, What, Why};
 

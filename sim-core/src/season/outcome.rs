@@ -80,6 +80,8 @@ pub struct Outcome {
     /// Seconds in use of each machine, then of each person, by half-month:
     /// `use_s[resource * half_months + half_month]`.
     pub use_s: Vec<i64>,
+    /// Hectares worked by each of the farm's people who is a contractor, work done again counted again; 0 for the others.
+    pub hired_ha: Vec<f64>,
 }
 
 /// A job's season, for accounts: `finish - ready = work + travel + waits` to the second.

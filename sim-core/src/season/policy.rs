@@ -1,15 +1,35 @@
 //! What a manager decides: which job comes first, whether to go, how long to stay out, whom to call in.
 
+use super::plan::Plan;
 use crate::farm::Farm;
 use crate::farm::spec::Straw;
 #[cfg(doc)]
 use crate::farm::spec::TILLAGE;
-use crate::weather::Yesterday;
+use crate::weather::{Sky, Yesterday};
 
 /// A decision that could not be made; the season stops with it.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("{0}")]
 pub struct PolicyError(pub String);
+
+/// What a day suits, as whoever looks out in the morning sees it. It knows nothing of other days.
+#[derive(Debug, Clone, Copy)]
+pub struct Today<'a> {
+    pub(super) plan: &'a Plan,
+    pub(super) sky: &'a Sky,
+    pub(super) day: usize,
+}
+
+impl Today<'_> {
+    /// Whether the day suits a work class on a soil, and has hours for it; indices into the farm's
+    /// [`classes`](Farm::classes) and [`soils`](Farm::soils).
+    #[must_use]
+    pub fn suits(&self, class: usize, soil: usize) -> bool {
+        let key = class * self.plan.farm.soils.len() + soil;
+        let open = self.plan.class_hours[class].on(self.day).iter().any(|open| open.start < open.end);
+        open && self.sky.suitable(key, self.day)
+    }
+}
 
 /// A job at a moment of decision.
 #[derive(Debug, Clone, Copy)]
@@ -34,6 +54,8 @@ pub struct JobView<'a> {
     pub started: bool,
     /// Area left in ha.
     pub area_left_ha: f64,
+    /// What today suits.
+    pub today: Today<'a>,
     /// Rain and soil as they were at yesterday's close. `None` where days are drawn from a table, which has no soil,
     /// and before the first day of a record.
     pub yesterday: Option<Yesterday<'a>>,
@@ -48,6 +70,10 @@ pub struct DayView<'a> {
     pub day: u32,
     /// The fewest days in hand of any operation that could be worked today.
     pub least_days_in_hand: f64,
+    /// The overtime allowed on the six days before, in hours.
+    pub overtime_week_h: f64,
+    /// What today suits.
+    pub today: Today<'a>,
     /// Rain and soil as they were at yesterday's close; as in [`JobView`].
     pub yesterday: Option<Yesterday<'a>>,
 }
@@ -68,6 +94,8 @@ pub struct FieldView<'a> {
     pub days_in_hand: f64,
     /// The fewest days in hand of any operation that could be worked this morning; infinite if none could.
     pub least_days_in_hand: f64,
+    /// What today suits.
+    pub today: Today<'a>,
     /// Rain and soil as they were at yesterday's close; as in [`JobView`].
     pub yesterday: Option<Yesterday<'a>>,
 }
@@ -156,14 +184,13 @@ pub trait Policy {
         Ok(usual)
     }
 
-    /// How a field's seedbed is made, where the farm leaves that open: an index into [`TILLAGE`], of one of `ways` (a bit
-    /// each). Asked when what stands on the field has been seen to; of a field on which nothing stands, on the first day of
-    /// any window. As usual, by default.
+    /// How a field's seedbed is made, where the farm leaves that open: an index into [`TILLAGE`]. Asked when what stands on
+    /// the field has been seen to; of a field on which nothing stands, on the first day of any window. As usual, by default.
     ///
     /// # Errors
     ///
     /// Whatever keeps the policy from deciding.
-    fn tillage(&mut self, _field: &FieldView<'_>, usual: usize, _ways: u8) -> Result<usize, PolicyError> {
+    fn tillage(&mut self, _field: &FieldView<'_>, usual: usize) -> Result<usize, PolicyError> {
         Ok(usual)
     }
 }

@@ -2,7 +2,7 @@
 
 use super::job::{JobState, Stage};
 use super::plan::{DAY, Duty, LotPlan};
-use super::policy::{DayView, JobView, Policy};
+use super::policy::{DayView, JobView, Policy, Today};
 use super::run::{Run, SeasonError};
 use super::state::Ranked;
 use super::trace::Entry;
@@ -34,11 +34,17 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
 
     /// Has the policy say how much overtime there is today, from the fewest days in hand this morning.
     fn ask_overtime(&mut self, day: u32, least_days_in_hand: f64) -> Result<(), SeasonError> {
-        let yesterday = self.yesterday(day);
-        let view = DayView { farm: &self.plan.farm, day, least_days_in_hand, yesterday };
+        let view = DayView {
+            farm: &self.plan.farm,
+            day,
+            least_days_in_hand,
+            overtime_week_h: self.state.overtime_week_s(day) as f64 / 3600.0,
+            today: self.today(day),
+            yesterday: self.yesterday(day),
+        };
         let hours = self.policy.overtime_h(&view).map_err(|error| self.policy_error(error))?;
         let allowed_s = (hours.clamp(0.0, 24.0) * 3600.0).round() as i64;
-        self.state.overtime_s = Some(allowed_s.min(self.plan.longest_overtime_s));
+        self.state.allow_overtime(day, allowed_s.min(self.plan.longest_overtime_s));
         Ok(())
     }
 
@@ -173,8 +179,13 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
             gives_way: self.gives_way(in_row.class, p_today),
             started: state.left_s < state.total_s,
             area_left_ha: state.live_ha - state.done_ha(),
+            today: self.today(day),
             yesterday: self.yesterday(day),
         }
+    }
+
+    pub(super) fn today(&self, day: u32) -> Today<'r> {
+        Today { plan: self.plan, sky: self.sky, day: day as usize }
     }
 
     /// Rain and soil before a day, where the season is a recorded year.

@@ -328,6 +328,10 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         let supply = if work.supply_s == 0 { 0 } else { worked * work.supply_s / work.total_s };
         state.account.work(worked - supply, now.min(outfit.begins) - outfit.start);
         state.account.wait(Cause::Supply, supply);
+        if let Some(person) = plan.farm.outfits[plan.farm.rows[row].outfits[state.choice as usize]].contractor
+        {
+            all.hired_ha[person] += state.ha_s() * worked as f64;
+        }
         state.left_s -= worked;
         in_row.needed_s -= worked;
         in_row.out.waits_s[Cause::Supply as usize] += supply;

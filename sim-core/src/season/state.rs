@@ -182,6 +182,8 @@ pub(super) struct State {
     pub(super) working: Vec<AtWork>,
     /// Today: hours of overtime allowed.
     pub(super) overtime_s: Option<i64>,
+    /// The last day of each of seven kinds on which overtime was spoken of, and how much was allowed.
+    overtime_of_week: [(u32, i64); 7],
     /// The fewest days in hand of what this morning's list was made of.
     pub(super) least_days_in_hand: f64,
     pub(super) day: u32,
@@ -208,6 +210,7 @@ pub(super) struct State {
     pub(super) dispatch_pending: bool,
     pub(super) dispatches: u64,
     pub(super) use_s: Vec<i64>,
+    pub(super) hired_ha: Vec<f64>,
 }
 
 impl State {
@@ -277,6 +280,7 @@ impl State {
             queue: Vec::with_capacity(farm.jobs.len()),
             working: Vec::with_capacity(farm.jobs.len()),
             overtime_s: None,
+            overtime_of_week: [(0, 0); 7],
             least_days_in_hand: f64::INFINITY,
             day: 0,
             past: false,
@@ -293,6 +297,7 @@ impl State {
             dispatch_pending: false,
             dispatches: 0,
             use_s: vec![0; resources * plan.half_months()],
+            hired_ha: vec![0.0; farm.people.len()],
         }
     }
 
@@ -320,6 +325,7 @@ impl State {
         self.queue.clear();
         self.working.clear();
         self.overtime_s = None;
+        self.overtime_of_week = [(0, 0); 7];
         self.day = 0;
         self.past = false;
         self.done_before = 0;
@@ -334,6 +340,21 @@ impl State {
         self.dispatch_pending = false;
         self.dispatches = 0;
         self.use_s.fill(0);
+        self.hired_ha.fill(0.0);
+    }
+}
+
+impl State {
+    /// Notes how much overtime is allowed on a day.
+    pub(super) fn allow_overtime(&mut self, day: u32, allowed_s: i64) {
+        self.overtime_s = Some(allowed_s);
+        self.overtime_of_week[day as usize % 7] = (day, allowed_s);
+    }
+
+    /// The overtime that was allowed on the six days before a day.
+    pub(super) fn overtime_week_s(&self, day: u32) -> i64 {
+        let lately = self.overtime_of_week.iter().filter(|(of, _)| *of < day && day - of < 7);
+        lately.map(|(_, allowed_s)| allowed_s).sum()
     }
 }
 

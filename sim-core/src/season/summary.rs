@@ -30,6 +30,8 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         }
         outcome.use_s.clear();
         outcome.use_s.extend_from_slice(&self.state.use_s);
+        outcome.hired_ha.clear();
+        outcome.hired_ha.extend_from_slice(&self.state.hired_ha);
     }
 
     fn sum_up_row(&mut self, row: usize) -> RowOutcome {

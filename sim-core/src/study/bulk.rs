@@ -2,8 +2,10 @@
 //! every sum is the same to the byte for any number of threads.
 
 use super::pairs::{Comparison, Pairs};
+use super::precision::HalfWidth;
 use super::risk::{Risk, Risks};
 use super::usage::{Usage, Uses};
+use super::whole::{Whole, WholeTally};
 use super::window::{AtWork, Collecting, Window};
 use crate::farm::Farm;
 use crate::kernel::Trace;
@@ -12,7 +14,7 @@ use crate::weather::{Sky, Weather, WeatherError};
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
 /// Seasons that a worker takes at a time.
-const CHUNK: u64 = 32;
+pub(super) const CHUNK: u64 = 32;
 
 /// One farm among those compared.
 #[derive(Debug, Clone)]
@@ -70,6 +72,10 @@ pub struct Hooks<'h> {
     pub progress: Option<&'h mut dyn FnMut(u64)>,
     /// When it turns true the study ends after the seasons in hand.
     pub stop: Option<&'h AtomicBool>,
+    /// Ends the study at the first look at which every compared difference in the chance of being late, or every such
+    /// chance where one farm is alone, is known so well. A study of recorded years goes on:
+    /// more seasons of those say no more.
+    pub until: Option<HalfWidth>,
 }
 
 impl std::fmt::Debug for Hooks<'_> {
@@ -97,6 +103,7 @@ impl std::fmt::Debug for Hooks<'_> {
 /// # let spec = FarmSpec {
 /// #     origin, name: "small farm".into(), first_day: date(2025, 1, 1), last_day: date(2025, 12, 31),
 /// #     site: Site::new(53.0, -6.0, 0.0, true).unwrap(), holidays: vec![],
+/// #     currency: None,
 /// #     suitable: vec![SuitableRow {
 /// #         origin, class: "mowing".into(), soil: ANY_SOIL.into(), from: first, to: last, p_suitable: 0.5,
 /// #         p_shut: None, spread: None, hours_mean: None, hours_sd: None,
@@ -113,6 +120,7 @@ impl std::fmt::Debug for Hooks<'_> {
 /// #     people: vec![PersonSpec {
 /// #         origin, name: "driver".into(), hours, servicing_h: 0.0, overtime_h: 0.0,
 /// #         drives: vec!["mower".into()], holidays: vec![],
+/// #         cost_year: None, cost_h: None,
 /// #     }],
 /// #     machines: vec![MachineSpec {
 /// #         name: "mower".into(), count: 1, needs_driver: true, work_rate_ha_h: Some(1.0),
@@ -157,11 +165,13 @@ pub struct Study {
 /// What a study found.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Findings {
-    /// How many seasons were worked: those asked for, or the first so many if the study was stopped.
+    /// How many seasons were worked: those asked for, or the first so many if the study was stopped or knew enough.
     pub seasons: u64,
+    /// Whether it ended because the half-width wanted was reached.
+    pub narrow: bool,
     /// For each variant.
     pub variants: Vec<VariantFindings>,
-    /// Each variant but the first against the first, which is the base.
+    /// The pairs of variants that were compared; of a whole study each variant but the first against the first, the base.
     pub comparisons: Vec<Comparison>,
 }
 
@@ -170,8 +180,10 @@ pub struct Findings {
 pub struct VariantFindings {
     /// The risk of each of the farm's rows that had area in some season.
     pub risks: Vec<Risk>,
-    /// The use of each machine, then of each person, by half-month.
+    /// The use of each machine, then of each person, by half-month; empty where it was left out.
     pub uses: Vec<Usage>,
+    /// The farm as a whole.
+    pub whole: Whole,
 }
 
 /// Seasons on their way from a worker to the collector: for each, every variant's outcome.
@@ -193,6 +205,8 @@ impl Chunk {
         slot.rows.extend_from_slice(&outcome.rows);
         slot.use_s.clear();
         slot.use_s.extend_from_slice(&outcome.use_s);
+        slot.hired_ha.clear();
+        slot.hired_ha.extend_from_slice(&outcome.hired_ha);
         self.filled += 1;
     }
 }
@@ -207,32 +221,69 @@ impl Study {
     /// # Panics
     ///
     /// If a variant's weather has fewer keys or days than its farm.
-    pub fn run<M: PolicyMaker>(&self, maker: &M, mut hooks: Hooks<'_>) -> Result<Findings, SeasonError> {
+    pub fn run<M: PolicyMaker>(&self, maker: &M, hooks: Hooks<'_>) -> Result<Findings, SeasonError> {
+        let against_the_first: Vec<(usize, usize)> =
+            (1..self.variants.len()).map(|index| (0, index)).collect();
+        self.collect(maker, hooks, &against_the_first, true)
+    }
+
+    /// Works the seasons for risks, and for the differences between these pairs of variants (the base's index, then the
+    /// other's); what machines and people are used for is left out.
+    ///
+    /// # Errors
+    ///
+    /// As [`Study::run`].
+    ///
+    /// # Panics
+    ///
+    /// As [`Study::run`], and if there is no variant of such an index.
+    pub fn run_pairs<M: PolicyMaker>(
+        &self,
+        maker: &M,
+        pairs: &[(usize, usize)],
+        hooks: Hooks<'_>,
+    ) -> Result<Findings, SeasonError> {
+        self.collect(maker, hooks, pairs, false)
+    }
+
+    fn collect<M: PolicyMaker>(
+        &self,
+        maker: &M,
+        mut hooks: Hooks<'_>,
+        compared: &[(usize, usize)],
+        with_use: bool,
+    ) -> Result<Findings, SeasonError> {
         let chunks = self.seasons.div_ceil(CHUNK);
         let threads = self.threads.clamp(1, chunks.clamp(1, 1024) as usize);
         let window = Window::<Chunk>::new(2 * threads, threads);
         let counter = AtomicU64::new(0);
         let sky_of = self.sky_of();
-        let mut tallies: Vec<(Risks, Uses)> = self
+        let mut tallies: Vec<(Risks, Uses, WholeTally)> = self
             .variants
             .iter()
             .map(|variant| {
                 let years = variant.weather.recorded().map_or(0, |recorded| recorded.years().len());
-                (Risks::new(&variant.plan, years), Uses::new(&variant.plan))
+                (Risks::new(&variant.plan, years), Uses::new(&variant.plan), WholeTally::new(years))
             })
             .collect();
-        let recorded_of = |index: usize| {
+        let recorded_of = |(base, index): (usize, usize)| {
             let own = self.variants[index].weather.recorded();
-            self.variants[0].weather.recorded().or(own)
+            self.variants[base].weather.recorded().or(own)
         };
-        let mut pairs: Vec<Pairs> = (1..self.variants.len())
-            .map(|index| {
-                let farm = |index: usize| self.variants[index].plan.farm();
-                Pairs::new(farm(0), farm(index), index, recorded_of(index).map_or(0, |of| of.years().len()))
+        let farm = |index: usize| (index, self.variants[index].plan.farm());
+        let mut pairs: Vec<Pairs> = compared
+            .iter()
+            .map(|of| {
+                let years = recorded_of(*of).map_or(0, |recorded| recorded.years().len());
+                Pairs::new(farm(of.0), farm(of.1), years)
             })
             .collect();
         let mut seasons = 0;
         let mut failed = None;
+        let mut narrow = false;
+        let mut looks = HalfWidth::looks().peekable();
+        let any_recorded = self.variants.iter().any(|variant| variant.weather.recorded().is_some());
+        let until = hooks.until.filter(|_| !any_recorded);
         std::thread::scope(|scope| {
             for _ in 0..threads {
                 scope.spawn(|| self.work(maker, &sky_of, hooks.stop, &counter, &window));
@@ -241,19 +292,23 @@ impl Study {
             while let Some(mut chunk) = window.next() {
                 for of_season in chunk.outcomes[..chunk.filled].chunks_exact(self.variants.len().max(1)) {
                     for (variant, outcome) in of_season.iter().enumerate() {
-                        let (risks, uses) = &mut tallies[variant];
+                        let (risks, uses, whole) = &mut tallies[variant];
                         let recorded = self.variants[variant].weather.recorded();
-                        risks.add(outcome, recorded.map(|of| of.index_of(self.seed, outcome.season)));
-                        uses.add(outcome);
+                        let year = recorded.map(|of| of.index_of(self.seed, outcome.season));
+                        risks.add(outcome, year);
+                        if with_use {
+                            uses.add(outcome);
+                        }
+                        whole.add(self.variants[variant].plan.farm(), outcome, year);
                         if let Some(sink) = &mut hooks.sink {
                             sink.season(variant, outcome);
                         }
                     }
-                    if let [base, others @ ..] = of_season {
-                        for ((pairs, other), index) in pairs.iter_mut().zip(others).zip(1..) {
-                            let year = recorded_of(index).map(|of| of.index_of(self.seed, base.season));
-                            pairs.add(base, other, year);
-                        }
+                    for (pairs, of) in pairs.iter_mut().zip(compared) {
+                        let (base, other) = (&of_season[of.0], &of_season[of.1]);
+                        let year = recorded_of(*of).map(|of| of.index_of(self.seed, base.season));
+                        let farms = [of.0, of.1].map(|index| self.variants[index].plan.farm());
+                        pairs.add(farms, base, other, year);
                     }
                     seasons += 1;
                 }
@@ -263,6 +318,18 @@ impl Study {
                 }
                 if let Some(progress) = &mut hooks.progress {
                     progress(seasons);
+                }
+                if let Some(until) = until
+                    && looks.next_if(|look| *look <= seasons).is_some()
+                {
+                    let (reached, risks) = (|interval| until.reached(interval), tallies.iter());
+                    narrow = match pairs.as_slice() {
+                        [] => risks.flat_map(|(risks, ..)| risks.intervals()).all(reached),
+                        pairs => pairs.iter().flat_map(Pairs::intervals).all(reached),
+                    };
+                    if narrow {
+                        break;
+                    }
                 }
                 window.give_back(chunk);
             }
@@ -274,13 +341,16 @@ impl Study {
             .variants
             .iter()
             .zip(tallies)
-            .map(|(variant, (risks, uses))| VariantFindings {
+            .map(|(variant, (risks, uses, whole))| VariantFindings {
                 risks: risks.findings(),
-                uses: uses.findings(variant, self.seed, self.threads),
+                uses: if with_use { uses.findings(variant, self.seed, self.threads) } else { Vec::new() },
+                whole: whole.findings(variant.plan.farm()),
             })
             .collect();
-        let comparisons = pairs.into_iter().map(Pairs::findings).collect();
-        Ok(Findings { seasons, variants, comparisons })
+        let farms = |of: &(usize, usize)| [of.0, of.1].map(|index| self.variants[index].plan.farm());
+        let comparisons =
+            pairs.into_iter().zip(compared).map(|(pairs, of)| pairs.findings(farms(of))).collect();
+        Ok(Findings { seasons, narrow, variants, comparisons })
     }
 
     /// Works one season of one variant, and notes what happens: the same season as in [`Study::run`].
@@ -306,7 +376,7 @@ impl Study {
     }
 
     /// For each variant the first one that has the same weather.
-    fn sky_of(&self) -> Vec<usize> {
+    pub(super) fn sky_of(&self) -> Vec<usize> {
         let specs = || self.variants.iter().map(|variant| &variant.plan.farm().weather);
         let first = |(own, spec)| specs().position(|other| other == spec).unwrap_or(own);
         specs().enumerate().map(first).collect()

@@ -189,6 +189,12 @@ impl PairedMean {
         least(self.pairs as f64, |pairs| self.half_width(pairs).is_some_and(|half| half < self.mean.abs()))
     }
 
+    /// The variance of the mean; `None` from fewer than two pairs.
+    pub(super) fn variance(&self) -> Option<f64> {
+        let degrees = (self.pairs >= 2).then_some(self.pairs as f64 - 1.0)?;
+        Some(self.squares / degrees / self.pairs as f64)
+    }
+
     /// Half the interval's width if there were so many pairs.
     fn half_width(&self, pairs: f64) -> Option<f64> {
         let degrees = (self.pairs >= 2).then_some(self.pairs as f64 - 1.0)?;
@@ -197,7 +203,7 @@ impl PairedMean {
 }
 
 /// The quantile at 0.975 of Student's t.
-fn t_95(degrees: f64) -> f64 {
+pub(super) fn t_95(degrees: f64) -> f64 {
     if degrees > 1000.0 {
         // Abramowitz M, Stegun IA (1964), Handbook of Mathematical Functions, 26.7.5: right to 1e-9 from here on, where the
         // inverse of the incomplete beta function is not.

@@ -1,12 +1,15 @@
 //! Farms against the first of them, row by row, as the seasons come: counts and sums, so that memory does not grow.
 
 use super::paired::{PairedMean, PairedShare};
+use super::whole::{DifferenceTally, WholeDifference};
 use crate::farm::Farm;
 use crate::season::{Outcome, RowOutcome};
 
-/// A variant against the base, the first variant, under the same skies.
+/// A variant against another, the base, under the same skies.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Comparison {
+    /// Index of the base among the variants.
+    pub base: usize,
     /// Index of the variant.
     pub variant: usize,
     /// How many pairs each figure rests on: the seasons, or the recorded years where years are worked as they were.
@@ -19,6 +22,8 @@ pub struct Comparison {
     pub only_base: Vec<usize>,
     /// Rows of the variant that the base has not.
     pub only_variant: Vec<usize>,
+    /// The farms as wholes.
+    pub whole: WholeDifference,
 }
 
 /// An operation of a crop on two farms. Differences are the variant's less the base's: below 0 the variant is better.
@@ -71,16 +76,19 @@ struct Year {
 
 /// A variant against the base as it is counted.
 pub(super) struct Pairs {
+    base: usize,
     variant: usize,
     rows: Vec<Tally>,
     only_base: Vec<(usize, bool)>,
     only_variant: Vec<(usize, bool)>,
+    whole: DifferenceTally,
     seasons: u64,
 }
 
 impl Pairs {
-    /// The variant of this index against the base, of which so many recorded years are worked.
-    pub(super) fn new(base: &Farm, variant: &Farm, index: usize, recorded_years: usize) -> Self {
+    /// A variant against a base, each with its index, of which so many recorded years are worked.
+    pub(super) fn new(base: (usize, &Farm), variant: (usize, &Farm), recorded_years: usize) -> Self {
+        let ((base_index, base), (index, variant)) = (base, variant);
         let named = |farm: &Farm, row: usize| {
             (farm.crops[farm.rows[row].crop].clone(), farm.rows[row].operation.clone())
         };
@@ -92,7 +100,7 @@ impl Pairs {
         let partner = |name: (String, String), farm: &Farm, rows: &[usize]| {
             rows.iter().copied().find(|row| named(farm, *row) == name)
         };
-        let mut rows = Vec::new();
+        let mut rows: Vec<Tally> = Vec::new();
         let mut only_base = Vec::new();
         for row in &of_base {
             match partner(named(base, *row), variant, &of_variant) {
@@ -110,12 +118,15 @@ impl Pairs {
         let only_variant =
             of_variant.iter().filter(|row| partner(named(variant, **row), base, &of_base).is_none());
         let only_variant = only_variant.map(|row| (*row, false)).collect();
-        Self { variant: index, rows, only_base, only_variant, seasons: 0 }
+        let of_both = rows.iter().map(|tally| (tally.base, tally.variant)).collect();
+        let whole = DifferenceTally::new(of_both, recorded_years);
+        Self { base: base_index, variant: index, rows, only_base, only_variant, whole, seasons: 0 }
     }
 
     /// Counts a season of both, which is the recorded year of this index if it is one.
-    pub(super) fn add(&mut self, base: &Outcome, variant: &Outcome, year: Option<usize>) {
+    pub(super) fn add(&mut self, farms: [&Farm; 2], base: &Outcome, variant: &Outcome, year: Option<usize>) {
         self.seasons += 1;
+        self.whole.add(farms, [base, variant], year);
         for tally in &mut self.rows {
             tally.add(&base.rows[tally.base], &variant.rows[tally.variant], year);
         }
@@ -124,7 +135,12 @@ impl Pairs {
         }
     }
 
-    pub(super) fn findings(self) -> Comparison {
+    /// The intervals so far of the differences in the chance of being late, recorded years left out.
+    pub(super) fn intervals(&self) -> impl Iterator<Item = (f64, f64)> {
+        self.rows.iter().filter(|tally| tally.worked).map(|tally| tally.late.interval())
+    }
+
+    pub(super) fn findings(self, farms: [&Farm; 2]) -> Comparison {
         let years = self.rows.iter().any(|tally| !tally.years.is_empty());
         let worked = |only: Vec<(usize, bool)>| {
             only.into_iter().filter(|(_, worked)| *worked).map(|(row, _)| row).collect()
@@ -132,12 +148,14 @@ impl Pairs {
         let rows: Vec<ComparedRow> =
             self.rows.into_iter().filter(|tally| tally.worked).map(Tally::total).collect();
         Comparison {
+            base: self.base,
             variant: self.variant,
             pairs: rows.first().map_or(self.seasons, |row| row.days_late.pairs()),
             years,
             rows,
             only_base: worked(self.only_base),
             only_variant: worked(self.only_variant),
+            whole: self.whole.findings(farms),
         }
     }
 }

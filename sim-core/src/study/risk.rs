@@ -215,6 +215,12 @@ impl Risks {
         }
     }
 
+    /// The intervals so far of the chances of being late.
+    pub(super) fn intervals(&self) -> impl Iterator<Item = (f64, f64)> {
+        let worked = self.rows.iter().zip(&self.worked).filter(|(_, worked)| **worked);
+        worked.map(|(risk, _)| wilson(risk.late, self.seasons))
+    }
+
     pub(super) fn findings(self) -> Vec<Risk> {
         let worked = self.rows.into_iter().zip(self.worked).filter(|(_, worked)| *worked);
         worked.map(|(risk, _)| risk.total(self.seasons)).collect()

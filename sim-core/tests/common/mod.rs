@@ -27,6 +27,7 @@ pub fn bare(p: f64) -> FarmSpec {
         last_day: date(2025, 12, 31),
         site: Site::new(53.4, -6.2, 0.0, true).unwrap(),
         holidays: Vec::new(),
+        currency: None,
         suitable: vec![SuitableRow {
             origin: Origin(0),
             class: "work".into(),
@@ -79,6 +80,8 @@ pub fn person(name: &str, drives: &[&str]) -> PersonSpec {
         overtime_h: 0.0,
         drives: drives.iter().map(|name| (*name).to_string()).collect(),
         holidays: Vec::new(),
+        cost_year: None,
+        cost_h: None,
     }
 }
 

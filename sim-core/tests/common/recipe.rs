@@ -55,7 +55,7 @@ impl Policy for Decides {
         Ok(if other { usual.other() } else { usual })
     }
 
-    fn tillage(&mut self, field: &FieldView<'_>, usual: usize, _ways: u8) -> Result<usize, PolicyError> {
+    fn tillage(&mut self, field: &FieldView<'_>, usual: usize) -> Result<usize, PolicyError> {
         Ok(self.tillage.map_or(usual, |number| Self::pick(number, field.field, TILLAGE.len())))
     }
 }

@@ -3,6 +3,7 @@
 use crate::script::DiaryDay;
 use clap::builder::{PossibleValuesParser, TypedValueParser as _};
 use clap::{Parser, Subcommand};
+use sim_core::study::HalfWidth;
 use sim_core::weather::{MachineWeight, MonthDay};
 use std::path::PathBuf;
 
@@ -22,6 +23,12 @@ pub(super) enum Command {
     Compare(CompareArgs),
     /// Work a recorded year, and lay the model's dates beside those on which the farm really finished
     Lookback(LookbackArgs),
+    /// Work the farm at many values of one or two parameters, and say how each operation goes from value to value
+    Sweep(SweepArgs),
+    /// Vary many parameters within their ranges, and say which of them matter to which operations
+    Sensitivity(SensitivityArgs),
+    /// Say which one step that can be bought, hired or decided lowers the risk most, and for what cost
+    Relief(ReliefArgs),
     /// Read a farm and say what was understood
     Check(CheckArgs),
     /// Judge a daily record: which days suit which work, how they hang together, how the years differ
@@ -100,6 +107,10 @@ pub(super) struct RunArgs {
     /// How many seasons to work [default: 10000; each recorded year once where a record is replayed]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
     pub(super) seasons: Option<u64>,
+    /// Work until the 95 % interval of every chance of being late reaches no further than this to either side, as in
+    /// 0.01 for 1 year in 100; at most so many seasons as --seasons says [then default: 1000000]
+    #[arg(long, value_name = "CHANCE", value_parser = half_width)]
+    pub(super) until_halfwidth: Option<HalfWidth>,
     #[command(flatten)]
     pub(super) work: WorkArgs,
     #[command(flatten)]
@@ -110,7 +121,7 @@ pub(super) struct RunArgs {
     pub(super) trace: Option<u64>,
     /// How often a table fitted to a record is fitted again, to the record's years drawn anew, for what so few years
     /// leave open; 0: not at all
-    #[arg(long, value_name = "N", default_value_t = 200, value_parser = clap::value_parser!(u64).range(0..=10_000))]
+    #[arg(long, value_name = "N", default_value_t = 200, value_parser = refits())]
     pub(super) refits: u64,
     /// Show every operation, also those that are late less than 1 year in 100
     #[arg(long)]
@@ -128,11 +139,95 @@ pub(super) struct CompareArgs {
     /// How many seasons to work [default: 10000; each recorded year once where a record is replayed]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(2..))]
     pub(super) seasons: Option<u64>,
+    /// Work until the 95 % interval of every difference in the chance of being late reaches no further than this to
+    /// either side, as in 0.01 for 1 year in 100; at most so many seasons as --seasons says [then default: 1000000]
+    #[arg(long, value_name = "CHANCE", value_parser = half_width)]
+    pub(super) until_halfwidth: Option<HalfWidth>,
+    /// Only find which farm is best: late least often with this operation, as in "drilling, spring barley", or with the
+    /// fewest operations late in a season, for `farm`. Farms that fall behind drop out, and seasons go to the others;
+    /// at most so many as --seasons says [then default: 1000000]
+    #[arg(
+        long,
+        value_name = "OPERATION, CROP",
+        conflicts_with_all = ["until_halfwidth", "out", "refits", "all"]
+    )]
+    pub(super) best: Option<String>,
+    /// With --best: a difference that is worth knowing; nearer than that any may be left [default: 0.02, which is 2
+    /// years in 100; for `farm` 0.1 operations a season]
+    #[arg(long, value_name = "DIFFERENCE", requires = "best", allow_negative_numbers = true)]
+    pub(super) worth_knowing: Option<f64>,
     #[command(flatten)]
     pub(super) work: WorkArgs,
     #[command(flatten)]
     pub(super) today: TodayArgs,
+    /// With --out: how often a table fitted to a record is fitted again, to the record's years drawn anew, for what so
+    /// few years leave open of each farm's chances in risk.csv; 0: not at all
+    #[arg(long, value_name = "N", default_value_t = 200, value_parser = refits())]
+    pub(super) refits: u64,
     /// Show every operation that differs
+    #[arg(long)]
+    pub(super) all: bool,
+}
+
+#[derive(Debug, clap::Args)]
+#[command(
+    override_usage = "dryspell sweep [OPTIONS] [SCRIPT] NAME=VALUES [NAME=VALUES]",
+    after_help = "With --out what is done stands in the folder as sweep.partial. If the sweep is stopped, the same command goes \
+                  on from there."
+)]
+pub(super) struct SweepArgs {
+    /// The script that describes the farm [default: the demo farm, which is built in], then one or two parameters with
+    /// their values: NAME=FROM..TO:STEP for numbers, as in drill_width_m=3..6:0.5, or NAME=a,b,c
+    #[arg(value_name = "[SCRIPT] NAME=VALUES", value_hint = clap::ValueHint::FilePath)]
+    pub(super) what: Vec<String>,
+    /// Set a parameter of the script for every farm; can be given several times
+    #[arg(long, value_name = "NAME=VALUE", value_parser = setting)]
+    pub(super) set: Vec<(String, String)>,
+    /// How many seasons to work at each value [default: 10000; each recorded year once where a record is replayed]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(2..))]
+    pub(super) seasons: Option<u64>,
+    #[command(flatten)]
+    pub(super) work: WorkArgs,
+    /// Show every operation
+    #[arg(long)]
+    pub(super) all: bool,
+}
+
+#[derive(Debug, clap::Args)]
+pub(super) struct SensitivityArgs {
+    #[command(flatten)]
+    pub(super) farm: FarmArgs,
+    /// A parameter to vary with its range, NAME=FROM..TO, or its values, NAME=a,b,c; NAME alone: as the script says; can be
+    /// given several times [default: all parameters of which the script says what they can be]
+    #[arg(long, value_name = "NAME=FROM..TO")]
+    pub(super) vary: Vec<String>,
+    /// How many ways through the ranges, drawn from the seed; each works as many farms as there are parameters, and one more
+    #[arg(long, value_name = "R", default_value_t = 15, value_parser = clap::value_parser!(u16).range(2..=1000))]
+    pub(super) trajectories: u16,
+    /// How many seasons to work on each farm [default: 1000; each recorded year once where a record is replayed]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    pub(super) seasons: Option<u64>,
+    #[command(flatten)]
+    pub(super) work: WorkArgs,
+    /// Show every operation that something matters to
+    #[arg(long)]
+    pub(super) all: bool,
+}
+
+#[derive(Debug, clap::Args)]
+pub(super) struct ReliefArgs {
+    #[command(flatten)]
+    pub(super) farm: FarmArgs,
+    /// Rank the steps by how often this operation is late, as in "drilling, spring barley" [default: by how many of the
+    /// farm's operations are late in a year]
+    #[arg(long = "for", value_name = "OPERATION, CROP")]
+    pub(super) for_operation: Option<String>,
+    /// How many seasons to work [default: 2000; each recorded year once where a record is replayed]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(2..))]
+    pub(super) seasons: Option<u64>,
+    #[command(flatten)]
+    pub(super) work: WorkArgs,
+    /// Try every step that touches late work, not only those that promise most
     #[arg(long)]
     pub(super) all: bool,
 }
@@ -228,6 +323,17 @@ fn weight() -> impl clap::builder::TypedValueParser<Value = MachineWeight> {
     // Names that are none do not come as far as the default.
     PossibleValuesParser::new(MachineWeight::NAMES)
         .map(|name| MachineWeight::named(&name).unwrap_or_default())
+}
+
+/// Reads how often a table is fitted again.
+fn refits() -> impl clap::builder::TypedValueParser<Value = u64> {
+    clap::value_parser!(u64).range(0..=10_000)
+}
+
+/// Reads half of an interval's width.
+fn half_width(text: &str) -> Result<HalfWidth, String> {
+    let read = text.trim().parse().ok().and_then(HalfWidth::new);
+    read.ok_or_else(|| "write a chance above 0 and below 0.5, for example 0.01 for 1 year in 100".into())
 }
 
 /// Reads `NAME=VALUE[,NAME=VALUE]...`.

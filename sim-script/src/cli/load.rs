@@ -3,7 +3,7 @@
 use super::Failure;
 use super::args::FarmArgs;
 use super::embedded::{DEMO, DEMO_FILES, DEMO_NAME};
-use crate::script::{Parameter, Script, ScriptVariant};
+use crate::script::{FileRead, Parameter, Script, ScriptVariant};
 use sim_core::farm::Farm;
 use sim_core::farm::spec::FarmSpec;
 
@@ -19,6 +19,8 @@ pub(super) struct Loaded {
     pub(super) decides: Vec<&'static str>,
     /// The variants that the script declares.
     pub(super) variants: Vec<ScriptVariant>,
+    /// The files that the script read.
+    pub(super) files: Vec<FileRead>,
 }
 
 pub(super) fn load(args: &FarmArgs) -> Result<Loaded, Failure> {
@@ -40,6 +42,7 @@ pub(super) fn load_with(script: Script, set: &[(String, String)]) -> Result<Load
         parameters: said.parameters,
         decides: said.decides,
         variants: said.variants,
+        files: said.files,
     })
 }
 

@@ -16,11 +16,16 @@ mod new;
 mod odd;
 mod plain;
 mod reference;
+mod relief;
 mod run;
+mod sensitivity;
 mod summary;
+mod sweep;
 #[cfg(test)]
 mod tests;
 mod today;
+mod until;
+mod vary;
 mod work;
 
 use crate::script::ScriptError;
@@ -106,6 +111,9 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
         Command::Run(args) => run::run(args),
         Command::Compare(args) => compare::compare(args),
         Command::Lookback(args) => lookback::lookback(args),
+        Command::Sweep(args) => sweep::sweep(args),
+        Command::Sensitivity(args) => sensitivity::sensitivity(args),
+        Command::Relief(args) => relief::relief(args),
         Command::Check(args) => check::check(args),
         Command::Days(args) => days::days(args),
         Command::New(args) => new::new(args),

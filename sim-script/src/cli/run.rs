@@ -4,15 +4,17 @@ use super::args::RunArgs;
 use super::load::{Loaded, load};
 use super::summary::{self, Facts};
 use super::today::Today;
+use super::until;
 use super::work::{
-    BASE, STOP, all_of, catch_ctrl_c, finish, open, origin, progress_bar, some_of, study, work, write_tables,
+    BASE, catch_ctrl_c, check_refits, finish, open, origin, refit, seasons_asked, some_of, study, work,
+    write_tables,
 };
 use super::{Failure, print};
 use crate::script::{DecidedBy, Deciders};
 use crate::tables::{self, Origin, Told, TraceRow};
 use sim_core::kernel::Log;
 use sim_core::season::Entry;
-use sim_core::study::{Findings, Hooks, Refits, Study, Variant};
+use sim_core::study::{Study, Variant};
 
 pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
     let Loaded { script, farm, parameters, decides, variants, .. } = load(&args.farm)?;
@@ -21,10 +23,10 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
         None => farm,
     };
     let variant = Variant::new(BASE, farm)?;
-    if args.refits == 1 {
-        return Err(Failure::Request("--refits 1: one fit says nothing of how fits differ\nGive 0 for none, or 2 and more; 200 unless said.".into()));
-    }
-    let study = study(vec![variant], args.seasons, &args.work);
+    check_refits(args.refits)?;
+    until::check(args.until_halfwidth, std::slice::from_ref(&variant))?;
+    let seasons = seasons_asked(args.seasons, args.until_halfwidth.is_some());
+    let study = study(vec![variant], seasons, &args.work);
     let deciders = Deciders {
         variants: vec![DecidedBy {
             script: &script,
@@ -43,7 +45,7 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
     }
     let mut out = open(&args.work)?;
     catch_ctrl_c();
-    let mut found = work(&study, &deciders, out.as_mut())?;
+    let mut found = work(&study, &deciders, args.until_halfwidth, out.as_mut())?;
     some_of(found.seasons)?;
     refit(&study, &deciders, args.refits, &mut found)?;
     let facts = Facts {
@@ -55,6 +57,7 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
         all: args.all,
     };
     let mut text = summary::summary(&facts);
+    text.push_str(&until::told(args.until_halfwidth, &study, &found));
     text.push_str(&summary::variants(&variants));
     if let Some(mut out) = out {
         write_tables(&mut out, &study.variants, &found)?;
@@ -63,24 +66,15 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
             worked?;
             tables::keep_trace(&mut out, &told(&study, season, &rows)).map_err(Failure::Write)?;
         }
-        let origin = Origin { traced: args.trace, ..origin(&study, &script, &parameters, &found) };
+        let origin = Origin {
+            until: args.until_halfwidth,
+            traced: args.trace,
+            ..origin(&study, &script, &parameters, found.seasons)
+        };
         text.push_str(&finish(out, &origin)?);
     }
     print(&text)?;
-    all_of(found.seasons, study.seasons)
-}
-
-/// Fits a table that was fitted to a record again, for what the record's few years leave open.
-fn refit(study: &Study, deciders: &Deciders<'_>, fits: u64, found: &mut Findings) -> Result<(), Failure> {
-    if fits == 0 || study.variants.iter().all(|variant| variant.plan.farm().fitted.is_none()) {
-        return Ok(());
-    }
-    let bar = progress_bar(fits, "fits to years drawn anew");
-    let mut progress = |done| bar.set_position(done);
-    let hooks = Hooks { sink: None, progress: Some(&mut progress), stop: Some(&STOP) };
-    let done = study.refit(deciders, Refits { fits, ..Refits::default() }, found, hooks);
-    bar.finish_and_clear();
-    Ok(done?)
+    until::all_of(&found, study.seasons)
 }
 
 /// A season of the study as its trace is written.

@@ -77,6 +77,15 @@ pub(super) fn summary(facts: &Facts<'_>) -> String {
         );
         wrapped(&mut text, &words);
     }
+    if let Some(cost) = &facts.findings.whole.cost
+        && let Some(ends) = cost.interval()
+    {
+        let (amount, currency) = (words::money(cost.mean(), ends), words::currency(&farm.costs));
+        wrapped(
+            &mut text,
+            &format!("What the script says of costs comes to {amount} {currency} a year on average."),
+        );
+    }
     text.push('\n');
     wrapped(&mut text, words::CAUTION);
     text

@@ -139,7 +139,9 @@ fn every_table_has_its_columns() {
             seed: 1,
             seasons: 500,
             asked: 500,
+            until: None,
             traced: Some(3),
+            varied: Vec::new(),
         })
         .unwrap();
     // Nothing else is left behind.

@@ -8,12 +8,15 @@ use crate::script::{Deciders, Parameter, Script};
 use crate::tables::{self, Origin, OutFolder, SeasonsTable, Setting};
 use crate::words::thousands;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
-use sim_core::study::{Findings, Hooks, Sink, Study, Variant};
+use sim_core::study::{Findings, HalfWidth, Hooks, Refits, Sink, Study, Variant};
 use std::io::IsTerminal as _;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Seasons worked unless said otherwise.
-pub(super) const SEASONS: u64 = 10_000;
+const SEASONS: u64 = 10_000;
+
+/// The most seasons worked unless said otherwise, where what they tell decides how many.
+pub(super) const MOST_SEASONS: u64 = 1_000_000;
 
 /// Turned on by Ctrl-C.
 pub(super) static STOP: AtomicBool = AtomicBool::new(false);
@@ -46,13 +49,19 @@ pub(super) fn catch_ctrl_c() {
     });
 }
 
+/// The seasons asked for, or the most that are worked where what they tell decides how many; nothing where neither is.
+pub(super) fn seasons_asked(given: Option<u64>, until_enough: bool) -> Option<u64> {
+    given.or(until_enough.then_some(MOST_SEASONS))
+}
+
 /// Works the seasons, writing each into seasons.csv if there is a folder.
 pub(super) fn work(
     study: &Study,
     deciders: &Deciders<'_>,
+    until: Option<HalfWidth>,
     out: Option<&mut OutFolder>,
 ) -> Result<Findings, Failure> {
-    let bar = progress_bar(study.seasons, "seasons");
+    let bar = if until.is_some() { counting("seasons") } else { progress_bar(study.seasons, "seasons") };
     let mut progress = |done| bar.set_position(done);
     let mut seasons = match &out {
         Some(out) => {
@@ -61,13 +70,39 @@ pub(super) fn work(
         None => None,
     };
     let sink = seasons.as_mut().map(|table| table as &mut dyn Sink);
-    let hooks = Hooks { sink, progress: Some(&mut progress), stop: Some(&STOP) };
+    let hooks = Hooks { sink, progress: Some(&mut progress), stop: Some(&STOP), until };
     let found = study.run(deciders, hooks);
     bar.finish_and_clear();
     if let (Some(out), Some(seasons)) = (out, seasons) {
         seasons.keep(out).map_err(Failure::Write)?;
     }
     Ok(found?)
+}
+
+/// Whether so many fits say anything; asked before any season is worked.
+pub(super) fn check_refits(fits: u64) -> Result<(), Failure> {
+    if fits == 1 {
+        return Err(Failure::Request("--refits 1: one fit says nothing of how fits differ\nGive 0 for none, or 2 and more; 200 unless said.".into()));
+    }
+    Ok(())
+}
+
+/// Fits tables that were fitted to a record again, for what the record's few years leave open.
+pub(super) fn refit(
+    study: &Study,
+    deciders: &Deciders<'_>,
+    fits: u64,
+    found: &mut Findings,
+) -> Result<(), Failure> {
+    if fits == 0 || study.variants.iter().all(|variant| variant.plan.farm().fitted.is_none()) {
+        return Ok(());
+    }
+    let bar = progress_bar(fits, "fits to years drawn anew");
+    let mut progress = |done| bar.set_position(done);
+    let hooks = Hooks { progress: Some(&mut progress), stop: Some(&STOP), ..Hooks::default() };
+    let done = study.refit(deciders, Refits { fits, ..Refits::default() }, found, hooks);
+    bar.finish_and_clear();
+    Ok(done?)
 }
 
 /// Writes the tables that a whole study gives.
@@ -80,12 +115,13 @@ pub(super) fn write_tables(
     writers.into_iter().try_for_each(|write| write(out, variants, found)).map_err(Failure::Write)
 }
 
-/// What the tables of a study were made from; in what its variants differ and what was traced is left open.
+/// What the tables of a study were made from, of which so many seasons were worked; in what its variants differ, when
+/// enough was known, what was traced and what was varied is left open.
 pub(super) fn origin<'a>(
     study: &'a Study,
     script: &'a Script,
     parameters: &[Parameter],
-    found: &Findings,
+    seasons: u64,
 ) -> Origin<'a> {
     Origin {
         variants: &study.variants,
@@ -94,9 +130,11 @@ pub(super) fn origin<'a>(
         parameters: settings(parameters),
         changes: Vec::new(),
         seed: study.seed,
-        seasons: found.seasons,
+        seasons,
         asked: study.seasons,
+        until: None,
         traced: None,
+        varied: Vec::new(),
     }
 }
 
@@ -135,6 +173,18 @@ pub(super) fn all_of(seasons: u64, asked: u64) -> Result<(), Failure> {
         )));
     }
     Ok(())
+}
+
+/// A count of what `of` says, of which nobody knows how many there will be, on a terminal.
+pub(super) fn counting(of: &str) -> ProgressBar {
+    if !std::io::stderr().is_terminal() {
+        return ProgressBar::hidden();
+    }
+    let bar = ProgressBar::with_draw_target(None, ProgressDrawTarget::stderr());
+    match ProgressStyle::with_template(&format!("{{human_pos}} {of}, {{elapsed}}")) {
+        Ok(style) => bar.with_style(style),
+        Err(_) => bar,
+    }
 }
 
 /// A bar for so many of what `of` says, on a terminal.

@@ -1,8 +1,9 @@
-//! The engine that evaluates a script, and the walls around it: no files, no clock, no chance, no `eval`, no
-//! `import`, and an end to everything that could go on for ever. What the verbs do is not here.
+//! The engine that evaluates a script, and the walls around it: no clock, no chance, no `eval`, no files but those of its
+//! own folder, and an end to everything that could go on for ever. What the verbs do is not here.
 
 use super::error::ScriptError;
 use super::evaluation::{Evaluation, thrown};
+use super::import::{Importer, MOST_IMPORTS};
 use super::part::Part;
 use super::policy;
 use super::verb::Verb;
@@ -31,8 +32,7 @@ pub(crate) const LONGEST_LIST: usize = 5_000;
 pub(crate) const LARGEST_MAP: usize = 500;
 
 /// The words of Rhai that a script does without: they reach outside it, or hide how much it holds.
-const SWITCHED_OFF: [&str; 8] =
-    ["eval", "import", "export", "Fn", "call", "curry", "is_def_fn", "is_def_var"];
+const SWITCHED_OFF: [&str; 6] = ["eval", "Fn", "call", "curry", "is_def_fn", "is_def_var"];
 
 /// Makes the engine for one evaluation.
 pub(crate) fn engine(evaluation: &Rc<Evaluation>) -> Engine {
@@ -52,6 +52,7 @@ pub(crate) fn engine(evaluation: &Rc<Evaluation>) -> Engine {
         engine.disable_symbol(word);
     }
     limit(&mut engine);
+    engine.set_module_resolver(Importer::new(evaluation));
     // Without this, 6/4 would be folded to 1 before anybody could object.
     engine.set_optimization_level(OptimizationLevel::None);
     engine.set_fast_operators(false);
@@ -76,7 +77,7 @@ fn limit(engine: &mut Engine) {
         .set_max_expr_depths(DEEPEST_EXPRESSION, DEEPEST_EXPRESSION_IN_FUNCTION)
         .set_max_variables(MOST_VARIABLES)
         .set_max_functions(MOST_FUNCTIONS)
-        .set_max_modules(0)
+        .set_max_modules(MOST_IMPORTS)
         .set_max_string_size(LONGEST_TEXT)
         .set_max_array_size(LONGEST_LIST)
         .set_max_map_size(LARGEST_MAP);
@@ -97,7 +98,8 @@ fn divide(engine: &mut Engine, evaluation: &Rc<Evaluation>) {
             return Ok(result);
         }
         let position = context.call_position();
-        let span = evaluation.script.operation_at(evaluation.offset(position));
+        let source = evaluation.source_of(context.call_source());
+        let span = source.operation_at(source.byte_of(position));
         let error = if b == 0 {
             ScriptError::new(format!("{a} is divided by zero"))
                 .help("check what stands below the line".to_string())
@@ -108,7 +110,7 @@ fn divide(engine: &mut Engine, evaluation: &Rc<Evaluation>) {
             ))
             .help(format!("write one of them with a point to keep the rest: {a}.0 / {b}"))
         };
-        Err(thrown(error.at(&evaluation.script, span), position))
+        Err(thrown(error.at(&source, span), position))
     };
     let owned = Rc::clone(evaluation);
     engine.register_fn("/", move |context: NativeCallContext, a: i64, b: i64| whole(&owned, &context, a, b));
@@ -155,10 +157,16 @@ fn register(engine: &mut Engine, evaluation: &Rc<Evaluation>, verb: &'static Ver
                     evaluation.call(&context, verb, vec![a, b])
                 },
             ),
-            _ => engine.register_fn(
+            3 => engine.register_fn(
                 verb.name,
                 move |context: NativeCallContext, a: Dynamic, b: Dynamic, c: Dynamic| -> Called {
                     evaluation.call(&context, verb, vec![a, b, c])
+                },
+            ),
+            _ => engine.register_fn(
+                verb.name,
+                move |context: NativeCallContext, a: Dynamic, b: Dynamic, c: Dynamic, d: Dynamic| -> Called {
+                    evaluation.call(&context, verb, vec![a, b, c, d])
                 },
             ),
         };

@@ -2,17 +2,19 @@
 //! Also the one way by which every verb is called.
 
 use super::error::ScriptError;
-use super::folder::Folder;
-use super::parameter::{Parameter, ParameterValue};
+use super::folder::{Folder, Refused};
+use super::parameter::{Parameter, ParameterRange, ParameterValue};
 use super::part::{Part, PartData};
 use super::policy::PolicyPart;
 use super::read::{self, Mistake, Value, describe};
 use super::source::{Mark, Source, TokenKind};
 use super::variant::{self, Declared};
 use super::verb::Verb;
+use super::verbs::PARAM;
 use super::{csv_rows, make, record};
 use crate::words::nearest;
-use rhai::{Dynamic, EvalAltResult, NativeCallContext, Position};
+use rhai::{Dynamic, EvalAltResult, Map, NativeCallContext, Position};
+use sha2::{Digest as _, Sha256};
 use sim_core::farm::spec::Origin;
 use std::cell::{Cell, RefCell};
 use std::sync::Arc;
@@ -30,6 +32,31 @@ pub(crate) struct Place {
     pub(crate) row: bool,
 }
 
+/// A file that a script has read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FileRead {
+    /// Its name as the script wrote it.
+    pub name: String,
+    /// SHA-256 of its text.
+    pub sha256: [u8; 32],
+}
+
+/// Where a call stands.
+#[derive(Clone, Copy)]
+struct At<'a> {
+    source: &'a Arc<Source>,
+    /// Its first byte.
+    offset: usize,
+}
+
+impl At<'_> {
+    /// The error of a mistake in the call.
+    fn error(self, mistake: Mistake) -> ScriptError {
+        let span = self.source.find(self.offset, &mistake.mark);
+        ScriptError::new(mistake.message).at(self.source, span).help(mistake.help)
+    }
+}
+
 /// The state of one evaluation.
 #[derive(Debug)]
 pub(crate) struct Evaluation {
@@ -40,6 +67,10 @@ pub(crate) struct Evaluation {
     pub(crate) parameters: RefCell<Vec<Parameter>>,
     /// The variants that the script has declared.
     pub(super) variants: RefCell<Vec<Declared>>,
+    /// The files that it has read.
+    pub(crate) files: RefCell<Vec<FileRead>>,
+    /// Those of them that it has imported.
+    pub(super) imported: RefCell<Vec<Arc<Source>>>,
     bytes: Cell<usize>,
     /// Whether the script has been evaluated, and only its decisions are asked for.
     deciding: Cell<bool>,
@@ -58,6 +89,8 @@ impl Evaluation {
             places: RefCell::new(Vec::new()),
             parameters: RefCell::new(Vec::new()),
             variants: RefCell::new(Vec::new()),
+            files: RefCell::new(Vec::new()),
+            imported: RefCell::new(Vec::new()),
             bytes: Cell::new(0),
             deciding: Cell::new(false),
             farms: RefCell::new(Vec::new()),
@@ -72,8 +105,9 @@ impl Evaluation {
         arguments: Vec<Dynamic>,
     ) -> Called {
         let position = context.call_position();
-        let offset = self.offset(position);
-        self.call_at(offset, verb, arguments).map_err(|error| thrown(error, position))
+        let source = self.source_of(context.call_source());
+        let at = At { source: &source, offset: source.byte_of(position) };
+        self.call_at(at, verb, arguments).map_err(|error| thrown(error, position))
     }
 
     /// From now on the script says no more of its farm.
@@ -81,29 +115,50 @@ impl Evaluation {
         self.deciding.set(true);
     }
 
-    /// The byte of a position that Rhai gives.
-    pub(crate) fn offset(&self, position: Position) -> usize {
-        match (position.line(), position.position()) {
-            (Some(line), Some(column)) => self.script.offset(line, column),
-            (Some(line), None) => self.script.offset(line, 1),
-            _ => self.script.text.len(),
-        }
+    /// Whether only decisions are asked for.
+    pub(super) fn is_deciding(&self) -> bool {
+        self.deciding.get()
     }
 
-    /// The error of a mistake in the call at `offset`.
+    /// The file of this name that has been imported, else the script itself.
+    pub(crate) fn source_of(&self, name: Option<&str>) -> Arc<Source> {
+        let imported = self.imported.borrow();
+        let found = name.and_then(|name| imported.iter().find(|source| source.name == name));
+        Arc::clone(found.unwrap_or(&self.script))
+    }
+
+    /// Reads a file of the script's folder, and notes that it was read.
+    pub(super) fn read_file(&self, name: &str) -> Result<String, Refused> {
+        let text = self.folder.read(name)?;
+        let mut files = self.files.borrow_mut();
+        if !files.iter().any(|file| file.name == name) {
+            files.push(FileRead { name: name.into(), sha256: Sha256::digest(&text).into() });
+        }
+        Ok(text)
+    }
+
+    /// The error of a mistake in the script's own call at `offset`.
     pub(crate) fn error(&self, offset: usize, mistake: Mistake) -> ScriptError {
-        let span = self.script.find(offset, &mistake.mark);
-        ScriptError::new(mistake.message).at(&self.script, span).help(mistake.help)
+        At { source: &self.script, offset }.error(mistake)
     }
 
     fn call_at(
         &self,
-        offset: usize,
+        at: At<'_>,
         verb: &'static Verb,
         arguments: Vec<Dynamic>,
     ) -> Result<Dynamic, ScriptError> {
-        let at_call = |mistake| self.error(offset, mistake);
-        let reckons = matches!(verb.name, "add_days" | "days_between" | "hours_from");
+        let at_call = |mistake| at.error(mistake);
+        let reckons = verb.reckons();
+        if matches!(verb.name, "param" | "variant" | "policy" | "farm")
+            && !Arc::ptr_eq(at.source, &self.script)
+        {
+            return Err(at_call(Mistake::new(
+                Mark::Call,
+                format!("{} stands in the script itself, not in a file that it imports", verb.name),
+                "let the imported file have parts and functions that the script uses",
+            )));
+        }
         if self.deciding.get() && !reckons {
             return Err(at_call(Mistake::new(
                 Mark::Call,
@@ -112,49 +167,47 @@ impl Evaluation {
             )));
         }
         match verb.name {
-            "param" => return self.param(offset, &arguments).map_err(at_call),
+            "param" => return self.param(at.offset, &arguments).map_err(at_call),
             "variant" => {
                 let mut variants = self.variants.borrow_mut();
-                let declared = variant::declare(offset, &arguments, &variants).map_err(at_call)?;
+                let declared = variant::declare(at.offset, &arguments, &variants).map_err(at_call)?;
                 variants.push(declared);
                 return Ok(Dynamic::UNIT);
             }
-            "suitable_days" | "drivers_from" => return self.table(offset, verb, arguments),
-            "replay" | "resample" | "table" => return self.record(offset, verb, arguments),
+            "suitable_days" | "drivers_from" => return self.table(at, verb, arguments),
+            "replay" | "resample" | "table" => return self.record(at, verb, arguments),
             _ => {}
         }
-        let origin = self.origin(&self.script, offset, false);
+        let origin = self.origin(at.source, at.offset, false);
         let mut values = read::read(verb, origin, arguments).map_err(at_call)?;
         let bytes = values.bytes();
         if reckons {
             return match make::reckon(verb.name, &mut values).map_err(at_call)? {
                 Value::Whole(whole) => Ok(whole.into()),
+                Value::Number(number) => Ok(number.into()),
                 Value::Text(text) => Ok(text.into()),
                 _ => Ok(Dynamic::UNIT),
             };
         }
         if verb.name == "policy" {
-            let policy = PolicyPart::of(offset, &mut values);
+            let policy = PolicyPart::of(at.offset, &mut values);
             let bytes = policy.bytes();
-            return self.part(offset, PartData::Policy(policy), bytes);
+            return self.part(at, PartData::Policy(policy), bytes);
         }
         match make::make(verb.name, values).map_err(at_call)? {
-            Some(data) => self.part(offset, data, bytes),
+            Some(data) => self.part(at, data, bytes),
             None => Ok(Dynamic::UNIT),
         }
     }
 
-    fn part(&self, offset: usize, data: PartData, bytes: usize) -> Result<Dynamic, ScriptError> {
+    fn part(&self, at: At<'_>, data: PartData, bytes: usize) -> Result<Dynamic, ScriptError> {
         self.bytes.set(self.bytes.get().saturating_add(bytes));
         if self.bytes.get() > MOST_BYTES {
-            return Err(self.error(
-                offset,
-                Mistake::new(
-                    Mark::Call,
-                    format!("the script makes more parts than fit into {} MiB", MOST_BYTES >> 20),
-                    "see whether a loop makes parts without end",
-                ),
-            ));
+            return Err(at.error(Mistake::new(
+                Mark::Call,
+                format!("the script makes more parts than fit into {} MiB", MOST_BYTES >> 20),
+                "see whether a loop makes parts without end",
+            )));
         }
         let is_farm = matches!(data, PartData::Farm(..));
         let part = Part::new(data, bytes);
@@ -172,23 +225,22 @@ impl Evaluation {
     }
 
     /// The name and the text of the file that a call names first.
-    fn file(&self, offset: usize, values: &mut read::Values) -> Result<(String, String), ScriptError> {
+    fn file(&self, at: At<'_>, values: &mut read::Values) -> Result<(String, String), ScriptError> {
         let name = values.text("file").unwrap_or_default();
-        let text = self.folder.read(&name).map_err(|refused| {
-            self.error(offset, Mistake::new(Mark::Argument(0), refused.why, refused.fix))
-        })?;
+        let refused = |refused: Refused| at.error(Mistake::new(Mark::Argument(0), refused.why, refused.fix));
+        let text = self.read_file(&name).map_err(refused)?;
         Ok((name, text))
     }
 
     fn table(
         &self,
-        offset: usize,
+        at: At<'_>,
         verb: &'static Verb,
         arguments: Vec<Dynamic>,
     ) -> Result<Dynamic, ScriptError> {
         let mut values =
-            read::read(verb, Origin::default(), arguments).map_err(|mistake| self.error(offset, mistake))?;
-        let (name, text) = self.file(offset, &mut values)?;
+            read::read(verb, Origin::default(), arguments).map_err(|mistake| at.error(mistake))?;
+        let (name, text) = self.file(at, &mut values)?;
         let bytes = 512 + 4 * text.len();
         let source = Arc::new(Source::new(name, text));
         let origin = |row| self.origin(&source, row, true);
@@ -196,23 +248,23 @@ impl Evaluation {
             "suitable_days" => PartData::Suitable(csv_rows::suitable(&source, origin)?),
             _ => PartData::Driver(csv_rows::drivers(&source, origin)?),
         };
-        self.part(offset, data, bytes)
+        self.part(at, data, bytes)
     }
 
     fn record(
         &self,
-        offset: usize,
+        at: At<'_>,
         verb: &'static Verb,
         arguments: Vec<Dynamic>,
     ) -> Result<Dynamic, ScriptError> {
-        let at_call = |mistake| self.error(offset, mistake);
-        let origin = self.origin(&self.script, offset, false);
+        let at_call = |mistake| at.error(mistake);
+        let origin = self.origin(at.source, at.offset, false);
         let mut values = read::read(verb, origin, arguments).map_err(at_call)?;
-        let (name, text) = self.file(offset, &mut values)?;
+        let (name, text) = self.file(at, &mut values)?;
         // Ten columns of numbers for a text of about as many bytes.
         let bytes = 512 + 4 * text.len();
         let spec = record::record(verb.name, &name, &text, &mut values).map_err(at_call)?;
-        self.part(offset, PartData::Weather(spec), bytes)
+        self.part(at, PartData::Weather(spec), bytes)
     }
 
     fn param(&self, offset: usize, arguments: &[Dynamic]) -> Result<Dynamic, Mistake> {
@@ -242,11 +294,23 @@ impl Evaluation {
             None => None,
             Some(Ok(text)) => Some(text.to_string()),
             Some(Err(_)) => {
+                // A range stands after the meaning.
+                let range = if arguments[2].is_map() { ", #{ ... }" } else { "" };
                 return Err(Mistake::new(
                     Mark::Argument(2),
                     format!("the meaning of the parameter \"{name}\" must be a text"),
-                    format!("for example param(\"{name}\", {default}, \"what it means\")"),
+                    format!("for example param(\"{name}\", {default}, \"what it means\"{range})"),
                 ));
+            }
+        };
+        let range = match arguments.get(3) {
+            None => None,
+            Some(given) => {
+                let map = given.clone().try_cast::<Map>().ok_or_else(|| {
+                    let why = format!("the range of the parameter \"{name}\" is {}", describe(given));
+                    Mistake::new(Mark::Argument(3), why, "for example #{ from: 3.0, to: 6.0 }")
+                })?;
+                ParameterRange::of(name, &default, &mut read::read_keys(&PARAM, map)?)?
             }
         };
         let mut parameters = self.parameters.borrow_mut();
@@ -271,7 +335,7 @@ impl Evaluation {
             None => default.clone(),
         };
         let dynamic = value.to_dynamic();
-        parameters.push(Parameter { name: name.to_string(), default, value, about });
+        parameters.push(Parameter { name: name.to_string(), default, value, about, range });
         Ok(dynamic)
     }
 

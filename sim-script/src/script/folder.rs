@@ -65,9 +65,10 @@ impl Folder {
             Self::Disk(folder) => fs::read_dir(folder).map(|entries| {
                 let names =
                     entries.filter_map(Result::ok).map(|entry| entry.file_name().display().to_string());
-                let mut tables: Vec<String> = names.filter(|name| name.ends_with(".csv")).collect();
-                tables.sort();
-                tables
+                let kind = if name.ends_with(".rhai") { ".rhai" } else { ".csv" };
+                let mut alike: Vec<String> = names.filter(|name| name.ends_with(kind)).collect();
+                alike.sort();
+                alike
             }),
             Self::Embedded(_) => Ok(Vec::new()),
         };

@@ -74,6 +74,7 @@ pub(crate) fn make(verb: &str, mut values: Values) -> Result<Option<PartData>, M
             from: v.day("from"),
             hours: given(v.hours("hours")).into_iter().map(HoursPart::for_every_day).collect(),
             only_if_behind: given(v.flag("only_if_behind")),
+            cost_ha: v.number("cost_ha"),
         }),
         "operation" => PartData::Operation(operation(v)?),
         "after_operation" => PartData::Link(link(v)),
@@ -136,7 +137,9 @@ pub(crate) fn make(verb: &str, mut values: Values) -> Result<Option<PartData>, M
         }),
         "farm" => {
             let policy = policy(v)?;
-            PartData::Farm(Box::new(farm(v)?), policy)
+            let mut spec = farm(v)?;
+            spec.left_open = policy.as_ref().map(PolicyPart::left_open).unwrap_or_default();
+            PartData::Farm(Box::new(spec), policy)
         }
         _ => return Ok(None),
     }))
@@ -164,6 +167,8 @@ fn person(v: &mut Values) -> PersonSpec {
         overtime_h: given(v.number("overtime_h")),
         drives: given(v.texts("drives")),
         holidays: given(v.days("holidays")),
+        cost_year: v.number("cost_year"),
+        cost_h: v.number("cost_h"),
     }
 }
 
@@ -185,6 +190,9 @@ fn machine(v: &mut Values) -> Result<MachineSpec, Mistake> {
         fill_at_yard: given(v.flag("fill_at_yard")),
         load_t: v.number("load_t"),
         unload_min: v.number("unload_min"),
+        cost_year: v.number("cost_year"),
+        cost_m_year: v.number("cost_m_year"),
+        cost_h: v.number("cost_h"),
     })
 }
 
@@ -325,6 +333,7 @@ fn farm(v: &mut Values) -> Result<FarmSpec, Mistake> {
         last_day: v.date("last_day").unwrap_or_default(),
         site,
         holidays: given(v.days("holidays")),
+        currency: v.text("currency"),
         suitable: specs!(v, "suitable_days", Suitable).into_iter().flatten().collect(),
         record,
         drivers: specs!(v, "drivers", Driver).into_iter().flatten().collect(),
@@ -363,6 +372,15 @@ pub(crate) fn reckon(verb: &str, values: &mut Values) -> Result<Value, Mistake> 
         }
         "days_between" => {
             Value::Whole(clock::days_between(day(values.day("first")), day(values.day("second"))))
+        }
+        "sum" => Value::Number(given(values.numbers("list")).iter().sum()),
+        "mean" => {
+            let list = given(values.numbers("list"));
+            Value::Number(list.iter().sum::<f64>() / list.len().max(1) as f64)
+        }
+        "least" => Value::Number(given(values.numbers("list")).into_iter().fold(f64::INFINITY, f64::min)),
+        "greatest" => {
+            Value::Number(given(values.numbers("list")).into_iter().fold(f64::NEG_INFINITY, f64::max))
         }
         _ => {
             let (start_s, hours) = (given(values.whole("start")), given(values.number("hours")));

@@ -37,6 +37,7 @@ mod error;
 mod evaluation;
 mod explain;
 mod folder;
+mod import;
 mod make;
 mod parameter;
 mod part;
@@ -53,8 +54,9 @@ mod tests;
 
 pub(crate) use diary::{Diary, DiaryDay, DiarySeason};
 pub use error::ScriptError;
-pub use parameter::{Parameter, ParameterValue};
-pub use policy::{DecidedBy, Decider, Deciders, OF_DAY, OF_GROUND, OF_JOB, Property, Scripted, about_memory};
+pub use evaluation::FileRead;
+pub use parameter::{Parameter, ParameterRange, ParameterValue};
+pub use policy::{DecidedBy, Decider, Deciders, GROUND, Property, Scripted, VIEWS, View, about_memory};
 pub(crate) use variant::BASE;
 pub use variant::ScriptVariant;
 pub use verb::{Argument, Gives, Key, Kind, Need, PartKind, Verb};
@@ -89,6 +91,8 @@ pub struct Evaluated {
     pub decides: Vec<&'static str>,
     /// The variants that the script declares, in its order.
     pub variants: Vec<ScriptVariant>,
+    /// The files that it read, in the order of their first reading.
+    pub files: Vec<FileRead>,
     places: Vec<Place>,
 }
 
@@ -96,7 +100,8 @@ pub struct Evaluated {
 pub(crate) struct Running {
     pub(crate) evaluation: Rc<Evaluation>,
     pub(crate) engine: rhai::Engine,
-    pub(crate) ast: rhai::AST,
+    /// What the script left when it was evaluated: its functions and imports.
+    pub(crate) global: rhai::GlobalRuntimeState,
     farm: FarmSpec,
     pub(crate) policy: Option<PolicyPart>,
 }
@@ -150,7 +155,8 @@ impl Script {
             farm,
             variants,
             parameters: evaluation.parameters.take(),
-            decides: policy.iter().flat_map(PolicyPart::closures).map(|(name, _)| name).collect(),
+            decides: policy.as_ref().map(PolicyPart::decides).unwrap_or_default(),
+            files: evaluation.files.take(),
             places: evaluation.places.take(),
         })
     }
@@ -159,17 +165,19 @@ impl Script {
     pub(crate) fn run(&self, set: &[(String, String)]) -> Result<Running, ScriptError> {
         let evaluation = Rc::new(Evaluation::new(Arc::clone(&self.source), self.folder.clone(), set));
         let engine = engine::engine(&evaluation);
-        let ast = engine.compile(self.source()).map_err(|error| explain::parse_error(&evaluation, &error))?;
-        policy::closures_stand_in_policies(&evaluation, &ast)?;
-        explain::shadowed_verb(&evaluation, &ast)?;
-        let result = engine
-            .eval_ast::<rhai::Dynamic>(&ast)
-            .map_err(|error| explain::run_error(&evaluation, *error))?;
+        let ast = import::compile(&engine, &self.source)?;
+        let mut global = engine.new_global_runtime_state();
+        global.lib.push(ast.shared_lib().clone());
+        let (mut caches, mut scope) = (rhai::Caches::new(), rhai::Scope::new());
+        // The only way in that leaves the imports for decisions; the version of Rhai is pinned.
+        #[allow(deprecated)]
+        let result = engine.eval_statements_raw(&mut global, &mut caches, &mut scope, ast.statements());
+        let result = result.map_err(|error| explain::run_error(&evaluation, *error))?;
         let (farm, policy) = self.farm_of(&evaluation, &result)?;
         if let Some(policy) = &policy {
             policy.check(&self.source, &ast)?;
         }
-        Ok(Running { evaluation, engine, ast, farm, policy })
+        Ok(Running { evaluation, engine, global, farm, policy })
     }
 
     /// The farm that a script ends with. A `;` after it does no harm if it is the only one.

@@ -1,5 +1,7 @@
 //! The parameters of a script: what can be set from outside, of the kind that the default is.
 
+use super::read::{Mistake, Values};
+use super::source::Mark;
 use rhai::Dynamic;
 use std::fmt;
 
@@ -14,6 +16,111 @@ pub struct Parameter {
     pub value: ParameterValue,
     /// What it means, if the script says so.
     pub about: Option<String>,
+    /// What it can sensibly be, if the script says so.
+    pub range: Option<ParameterRange>,
+}
+
+/// What a parameter can sensibly be, for commands that vary it. A value that is set need not keep to it.
+#[derive(Debug, Clone, PartialEq)]
+pub enum ParameterRange {
+    /// Numbers, the ends counted.
+    Numbers {
+        /// The least.
+        from: f64,
+        /// The greatest.
+        to: f64,
+    },
+    /// One of these texts.
+    Texts(Vec<String>),
+}
+
+impl ParameterRange {
+    /// That of the keys of a call of `param`; `None` where they are empty.
+    pub(super) fn of(
+        name: &str,
+        default: &ParameterValue,
+        keys: &mut Values,
+    ) -> Result<Option<Self>, Mistake> {
+        let at = |key: &str| Mark::Key(key.to_string());
+        let (from, to, texts) = (keys.number("from"), keys.number("to"), keys.texts("one_of"));
+        let number = match default {
+            ParameterValue::Number(number) => *number,
+            ParameterValue::Whole(whole) => *whole as f64,
+            ParameterValue::Text(text) => {
+                if from.is_some() || to.is_some() {
+                    let key = if from.is_some() { "from" } else { "to" };
+                    let why = format!("the parameter \"{name}\" is a text: it has no `{key}`");
+                    return Err(Mistake::new(
+                        at(key),
+                        why,
+                        "write its texts, as in one_of: [\"plough\", \"direct\"]",
+                    ));
+                }
+                let Some(texts) = texts else { return Ok(None) };
+                let twice = |(index, text): (usize, &String)| texts[..index].contains(text);
+                if texts.len() < 2 || texts.iter().enumerate().any(twice) || !texts.contains(text) {
+                    let why = format!(
+                        "`one_of` of the parameter \"{name}\" must be two texts or more, its default {default} among \
+                                       them, and none twice"
+                    );
+                    return Err(Mistake::new(
+                        at("one_of"),
+                        why,
+                        format!("add {default}, and what else it can be"),
+                    ));
+                }
+                return Ok(Some(Self::Texts(texts)));
+            }
+            ParameterValue::Flag(_) => {
+                let key = [("from", from.is_some()), ("to", to.is_some()), ("one_of", texts.is_some())];
+                return match key.iter().find(|(_, given)| *given) {
+                    None => Ok(None),
+                    Some((key, _)) => Err(Mistake::new(
+                        at(key),
+                        format!(
+                            "the parameter \"{name}\" is true or false: there is nothing else that it can be"
+                        ),
+                        format!("take `{key}` out"),
+                    )),
+                };
+            }
+        };
+        if texts.is_some() {
+            let why = format!("the parameter \"{name}\" is a number: it is not one of some texts");
+            return Err(Mistake::new(
+                at("one_of"),
+                why,
+                format!("write from what to what it goes, as in from: {default}"),
+            ));
+        }
+        let (from, to) = match (from, to) {
+            (None, None) => return Ok(None),
+            (Some(from), Some(to)) => (from, to),
+            (given, _) => {
+                let (key, other) = if given.is_some() { ("from", "to") } else { ("to", "from") };
+                let why = format!("the range of the parameter \"{name}\" has `{key}` but no `{other}`");
+                return Err(Mistake::new(at(key), why, format!("add, for example, {other}: {default}")));
+            }
+        };
+        let whole = |value: f64| value.fract() == 0.0 && value.abs() < 1e15;
+        if let (ParameterValue::Whole(_), Some((key, _))) =
+            (default, [("from", from), ("to", to)].iter().find(|(_, value)| !whole(*value)))
+        {
+            let why = format!("the parameter \"{name}\" is a whole number: so must `{key}` be");
+            return Err(Mistake::new(
+                at(key),
+                why,
+                format!("to allow fractions, write its default as {default}.0"),
+            ));
+        }
+        if from >= to || number < from || number > to {
+            let why = format!(
+                "the parameter \"{name}\" goes from {from} to {to}: it must go up, and its default {default} lie within"
+            );
+            return Err(Mistake::new(at("from"), why, "widen it, or give another default"));
+        }
+        Ok(Some(Self::Numbers { from, to }))
+    }
 }
 
 /// The value of a parameter.

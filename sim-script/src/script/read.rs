@@ -35,6 +35,7 @@ pub(crate) enum Value {
     Flag(bool),
     Text(String),
     Texts(Vec<String>),
+    Numbers(Vec<f64>),
     Groups(Vec<Vec<String>>),
     Day(MonthDay),
     Days(Vec<MonthDay>),
@@ -96,6 +97,7 @@ impl Values {
         flag: Flag -> bool;
         text: Text -> String;
         texts: Texts -> Vec<String>;
+        numbers: Numbers -> Vec<f64>;
         groups: Groups -> Vec<Vec<String>>;
         day: Day -> MonthDay;
         days: Days -> Vec<MonthDay>;
@@ -116,6 +118,7 @@ impl Values {
             Value::Text(text) => text.len(),
             Value::Texts(list) => texts(list),
             Value::Groups(groups) => groups.iter().map(|group| texts(group) + 24).sum(),
+            Value::Numbers(list) => list.len() * 8,
             Value::Days(days) => days.len() * 2,
             Value::Hours(hours) => hours.len() * 64,
             Value::Links(links) => links.iter().map(|link| link.operation.len() + 96).sum(),
@@ -174,6 +177,13 @@ pub(crate) fn read(verb: &'static Verb, origin: Origin, arguments: Vec<Dynamic>)
     if verb.arguments.iter().skip(arguments_given).any(|argument| argument.kind == Kind::Map) {
         read_map(verb, "", Map::new(), &mut values)?;
     }
+    Ok(values)
+}
+
+/// Reads a map by a verb's keys.
+pub(crate) fn read_keys(verb: &'static Verb, map: Map) -> Result<Values, Mistake> {
+    let mut values = Values { origin: Origin::default(), values: Vec::with_capacity(verb.keys.len()) };
+    read_map(verb, "", map, &mut values)?;
     Ok(values)
 }
 
@@ -277,6 +287,12 @@ impl Place<'_> {
                 })
             }
             Kind::Texts => self.texts(kind, given).map(Value::Texts),
+            Kind::Numbers => {
+                let list = given.as_array_ref().ok().filter(|list| !list.is_empty());
+                let list = list.ok_or_else(|| self.wrong(kind, given))?;
+                let numbers = list.iter().map(|item| self.number(kind, item));
+                numbers.collect::<Result<_, _>>().map(Value::Numbers)
+            }
             Kind::Groups => {
                 let list = given.as_array_ref().map_err(|_| self.wrong(kind, given))?;
                 let groups = list.iter().map(|group| match group.is_array() {

@@ -99,6 +99,11 @@ impl Source {
         start + within
     }
 
+    /// The byte of a position that Rhai gives; the end where it gives none.
+    pub(crate) fn byte_of(&self, position: rhai::Position) -> usize {
+        position.line().map_or(self.text.len(), |line| self.offset(line, position.position().unwrap_or(1)))
+    }
+
     /// The line of a byte, from 1.
     pub(crate) fn line(&self, offset: usize) -> usize {
         let before = &self.text.as_bytes()[..offset.min(self.text.len())];

@@ -25,6 +25,12 @@ pub struct Verb {
 }
 
 impl Verb {
+    /// Whether it only reckons, and says nothing of the farm: a decision may use it.
+    #[must_use]
+    pub const fn reckons(&self) -> bool {
+        matches!(self.gives, Gives::Number | Gives::Whole | Gives::Text)
+    }
+
     /// The permitted range of a key.
     #[must_use]
     pub fn range(&self, key: &str) -> Option<&'static Range> {
@@ -45,6 +51,8 @@ pub enum Gives {
     Text,
     /// `true` or `false`.
     Flag,
+    /// A list of texts.
+    List,
     /// The season's memory.
     Memory,
     /// Nothing: it is a statement.
@@ -64,6 +72,7 @@ impl Gives {
             Self::Whole => "a whole number",
             Self::Text => "a text",
             Self::Flag => "true or false",
+            Self::List => "a list of texts",
             Self::Memory => "the memory",
             Self::Any => "a number, a text, true or false",
         }
@@ -77,7 +86,7 @@ pub struct Argument {
     pub name: &'static str,
     /// What it may hold.
     pub kind: Kind,
-    /// Whether it can be left out (the last one only).
+    /// Whether it can be left out, and with it all that come after it.
     pub optional: bool,
     /// What it means.
     pub about: &'static str,
@@ -131,6 +140,8 @@ pub enum Kind {
     Choice(&'static [&'static str]),
     /// A list of texts, or one text.
     Texts,
+    /// A list of numbers.
+    Numbers,
     /// A list of lists of texts.
     Groups,
     /// A day of the year, `"MM-DD"`.
@@ -178,6 +189,7 @@ impl Kind {
                 texts.iter().map(|text| format!("\"{text}\"")).collect::<Vec<_>>().join(" or ")
             }
             Self::Texts => "a list of texts".into(),
+            Self::Numbers => "a list of numbers, and not an empty one".into(),
             Self::Groups => "a list of lists of texts".into(),
             Self::Day => "a day of the year in quotes, \"MM-DD\"".into(),
             Self::Days => "a list of days of the year, \"MM-DD\"".into(),

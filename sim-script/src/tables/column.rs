@@ -30,9 +30,26 @@ pub(crate) struct Table {
 }
 
 /// The order in which tables are listed.
-pub(crate) const ORDER: [&str; 7] = ["compare", "risk", "finish", "seasons", "use", "waits", "trace"];
+pub(crate) const ORDER: [&str; 11] = [
+    "relief",
+    "sweep",
+    "sensitivity",
+    "compare",
+    "farm",
+    "risk",
+    "finish",
+    "seasons",
+    "use",
+    "waits",
+    "trace",
+];
 
-const fn column(name: &'static str, kind: Kind, unit: &'static str, about: &'static str) -> Column {
+pub(super) const fn column(
+    name: &'static str,
+    kind: Kind,
+    unit: &'static str,
+    about: &'static str,
+) -> Column {
     Column { name, kind, unit, about }
 }
 
@@ -218,6 +235,126 @@ pub(crate) const COMPARE: Table = Table {
         ),
         column("ha_days_late_difference_low", Kind::Number, "ha d", LOW),
         column("ha_days_late_difference_high", Kind::Number, "ha d", HIGH),
+    ],
+};
+
+pub(crate) const FARM: Table = Table {
+    name: "farm",
+    about: "Each farm as a whole, and how it differs from the first, the base, season by season under the same skies; differences are the farm's less the base's.",
+    columns: &[
+        VARIANT,
+        column(
+            "pairs",
+            Kind::Whole,
+            "",
+            "How many seasons the figures rest on; recorded years, each counted once, where years are worked as they were.",
+        ),
+        column(
+            "late_operations_mean",
+            Kind::Number,
+            "1",
+            "Mean number of operations (of a crop) that are late in a year.",
+        ),
+        column("late_operations_low", Kind::Number, "1", "Lower end of its 95 % interval (t)."),
+        column("late_operations_high", Kind::Number, "1", HIGH),
+        column(
+            "ha_days_late_mean",
+            Kind::Number,
+            "ha d",
+            "Mean of undone area over the time after the due day, all operations together.",
+        ),
+        column("ha_days_late_low", Kind::Number, "ha d", "Lower end of its 95 % interval (t)."),
+        column("ha_days_late_high", Kind::Number, "ha d", HIGH),
+        column("cost_mean", Kind::Number, "money", COST),
+        column("cost_low", Kind::Number, "money", "Lower end of its 95 % interval (t)."),
+        column("cost_high", Kind::Number, "money", HIGH),
+        column(
+            "late_operations_difference",
+            Kind::Number,
+            "1",
+            "Mean difference in late operations; empty for the base, as are all differences.",
+        ),
+        column("late_operations_difference_low", Kind::Number, "1", LOW),
+        column("late_operations_difference_high", Kind::Number, "1", HIGH),
+        column("ha_days_late_difference", Kind::Number, "ha d", "Mean difference in hectare-days late."),
+        column("ha_days_late_difference_low", Kind::Number, "ha d", LOW),
+        column("ha_days_late_difference_high", Kind::Number, "ha d", HIGH),
+        column(
+            "cost_difference",
+            Kind::Number,
+            "money",
+            "Mean difference in what a year costs; empty where neither farm says of anything what it costs.",
+        ),
+        column("cost_difference_low", Kind::Number, "money", LOW),
+        column("cost_difference_high", Kind::Number, "money", HIGH),
+    ],
+};
+
+const COST: &str = "Mean cost of a year, as far as the script says what things cost: machines and people by the year, by the metre of width and by the hour at work or on the road, contractors by the hectare; empty where it says nothing.";
+
+pub(crate) const RELIEF: Table = Table {
+    name: "relief",
+    about: "Each step that was tried against the farm as it is, season by season under the same skies, the largest fall first; before them the bound: machines and people without end.",
+    columns: &[
+        column("step", Kind::Text, "", "The step."),
+        column(
+            "kind",
+            Kind::Text,
+            "",
+            "bound, machine, width, person, casual, overtime, week-ends, contractor, tillage or crop mix.",
+        ),
+        column("assumes", Kind::Text, "", "What it takes for granted."),
+        column("pairs", Kind::Whole, "", "How many pairs the figures rest on."),
+        column(
+            "pairs_are",
+            Kind::Text,
+            "",
+            "seasons; or years: recorded years that were worked as they were, each counted once.",
+        ),
+        column("ranked_by", Kind::Text, "", "late operations, or the operation that was asked for."),
+        column(
+            "late_base",
+            Kind::Number,
+            "1",
+            "As it is: late operations a year, or the chance that the operation is late.",
+        ),
+        column("late_fewer", Kind::Number, "1", "By how much that falls."),
+        column(
+            "late_fewer_low",
+            Kind::Number,
+            "1",
+            "Lower end of its 95 % interval (paired t; of a chance Newcombe 1998, method 10). Where the interval leaves out 0 the step is told to change something.",
+        ),
+        column("late_fewer_high", Kind::Number, "1", HIGH),
+        column(
+            "ha_days_late_fewer",
+            Kind::Number,
+            "ha d",
+            "By how much hectare-days late fall, all operations together.",
+        ),
+        column("ha_days_late_fewer_low", Kind::Number, "ha d", LOW),
+        column("ha_days_late_fewer_high", Kind::Number, "ha d", HIGH),
+        column(
+            "cost_more",
+            Kind::Number,
+            "money",
+            "What it costs more a year; empty where the script does not say what it adds costs.",
+        ),
+        column("cost_more_low", Kind::Number, "money", LOW),
+        column("cost_more_high", Kind::Number, "money", HIGH),
+        column(
+            "late_fewer_for_1000",
+            Kind::Number,
+            "1",
+            "late_fewer for each 1000 of money; empty where the cost is not known or not told to be above 0.",
+        ),
+        column(
+            "late_fewer_for_1000_low",
+            Kind::Number,
+            "1",
+            "Lower end of its 95 % interval (Fieller 1954).",
+        ),
+        column("late_fewer_for_1000_high", Kind::Number, "1", HIGH),
     ],
 };
 

@@ -7,7 +7,7 @@ use crate::words;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 use sim_core::farm::{Done, Farm};
-use sim_core::study::Variant;
+use sim_core::study::{HalfWidth, Variant};
 use std::io::{self, Write};
 
 /// The standard's profile of a descriptor.
@@ -30,10 +30,23 @@ pub struct Origin<'a> {
     pub seed: u64,
     /// Seasons worked.
     pub seasons: u64,
-    /// Seasons asked for.
+    /// Seasons asked for; the most that might be worked where what they told decided how many.
     pub asked: u64,
+    /// The half-width at which enough was known.
+    pub until: Option<HalfWidth>,
     /// The season of the trace, if there is one.
     pub traced: Option<u64>,
+    /// The parameters that were varied.
+    pub varied: Vec<Varied>,
+}
+
+/// A parameter that was varied.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Varied {
+    /// Its name.
+    pub name: String,
+    /// The values that it was given.
+    pub values: Vec<String>,
 }
 
 /// A parameter with its value, as text.
@@ -61,8 +74,13 @@ struct Package<'a> {
     seed: u64,
     seasons: u64,
     seasons_asked: u64,
+    /// Half of the width that intervals should have at most.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    until_halfwidth: Option<f64>,
     #[serde(skip_serializing_if = "Option::is_none")]
     season_traced: Option<u64>,
+    #[serde(skip_serializing_if = "<[_]>::is_empty")]
+    varied: &'a [Varied],
     #[serde(skip_serializing_if = "Vec::is_empty")]
     variants: Vec<VariantEntry<'a>>,
     weather: Vec<VariantWeather<'a>>,
@@ -250,7 +268,9 @@ pub(super) fn write(to: &mut impl Write, origin: &Origin<'_>, resources: Vec<Res
         seed: origin.seed,
         seasons: origin.seasons,
         seasons_asked: origin.asked,
+        until_halfwidth: origin.until.map(HalfWidth::at_most),
         season_traced: origin.traced,
+        varied: &origin.varied,
         variants: origin
             .variants
             .iter()

@@ -159,7 +159,7 @@ pub(super) fn chance(chance: f64) -> String {
     number(chance, 6)
 }
 
-fn date_of(span: Span, quantile: Quantile) -> String {
+pub(super) fn date_of(span: Span, quantile: Quantile) -> String {
     match quantile {
         Quantile::Day(day) => span.date(day).to_string(),
         Quantile::Never => super::NEVER.into(),

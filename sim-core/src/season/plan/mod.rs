@@ -124,7 +124,8 @@ impl Plan {
             people_order,
             asked: Self::asked(&farm),
             done_before: Self::done_before(&farm),
-            has_ways: farm.fields.iter().any(|field| field.distance_km > 0.0)
+            has_ways: !farm.plenty
+                && farm.fields.iter().any(|field| field.distance_km > 0.0)
                 && farm.outfits.iter().any(|outfit| outfit.road_speed_km_h.is_finite()),
             farm,
         }

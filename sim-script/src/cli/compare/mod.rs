@@ -1,12 +1,17 @@
 //! `dryspell compare`: farms that differ in some parameters, under the same skies.
 
+mod best;
 mod told;
 mod with;
 
 use super::args::CompareArgs;
 use super::load::{Loaded, load, load_with};
 use super::today::Today;
-use super::work::{BASE, all_of, catch_ctrl_c, finish, open, origin, some_of, study, work, write_tables};
+use super::until;
+use super::work::{
+    BASE, catch_ctrl_c, check_refits, finish, open, origin, refit, seasons_asked, some_of, study, work,
+    write_tables,
+};
 use super::{Failure, print};
 use crate::script::{DecidedBy, Deciders};
 use crate::tables::{self, Origin};
@@ -33,7 +38,10 @@ pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
         scripted.push(!decides.is_empty());
         told_of.push(of);
     }
-    let study = study(variants, args.seasons, &args.work);
+    check_refits(args.refits)?;
+    until::check(args.until_halfwidth, &variants)?;
+    let until_enough = args.until_halfwidth.is_some() || args.best.is_some();
+    let study = study(variants, seasons_asked(args.seasons, until_enough), &args.work);
     let sets = std::iter::once(&args.farm.set).chain(told_of.iter().map(|of| &of.set));
     let decided = sets.zip(&study.variants).zip(&scripted).map(|((set, variant), scripted)| DecidedBy {
         script: &base.script,
@@ -42,10 +50,18 @@ pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
         scripted: *scripted,
     });
     let deciders = Deciders { variants: decided.collect() };
+    if let Some(text) = &args.best {
+        let wanted = best::wanted(text, args.worth_knowing, &study)?;
+        catch_ctrl_c();
+        return best::choose(&wanted, &study, &deciders, &told_of);
+    }
     let mut out = open(&args.work)?;
     catch_ctrl_c();
-    let found = work(&study, &deciders, out.as_mut())?;
+    let mut found = work(&study, &deciders, args.until_halfwidth, out.as_mut())?;
     some_of(found.seasons)?;
+    if out.is_some() {
+        refit(&study, &deciders, args.refits, &mut found)?;
+    }
     let mut text = told(&Told {
         study: &study,
         found: &found,
@@ -53,13 +69,17 @@ pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
         farms: &told_of,
         all: args.all,
     });
+    text.push_str(&until::told(args.until_halfwidth, &study, &found));
     if let Some(mut out) = out {
+        tables::write_farm(&mut out, &study.variants, &found).map_err(Failure::Write)?;
         tables::write_compare(&mut out, &study.variants, &found).map_err(Failure::Write)?;
         write_tables(&mut out, &study.variants, &found)?;
         let changes = told_of.into_iter().map(|of| of.changes).collect();
-        let origin = Origin { changes, ..origin(&study, &base.script, &base.parameters, &found) };
+        let until = args.until_halfwidth;
+        let origin =
+            Origin { changes, until, ..origin(&study, &base.script, &base.parameters, found.seasons) };
         text.push_str(&finish(out, &origin)?);
     }
     print(&text)?;
-    all_of(found.seasons, study.seasons)
+    until::all_of(&found, study.seasons)
 }

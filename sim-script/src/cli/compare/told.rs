@@ -7,7 +7,7 @@ use crate::cli::summary::heading;
 use crate::cli::today;
 use crate::script::Parameter;
 use crate::tables::pairs_more;
-use crate::words::{self, one_after_another, thousands};
+use crate::words::{self, about, one_after_another, thousands};
 use sim_core::farm;
 use sim_core::study::{ComparedRow, Comparison, Findings, Study};
 use std::cmp::Ordering;
@@ -123,6 +123,11 @@ fn compared(text: &mut String, of: &Told<'_>, comparison: &Comparison, farm: &Fa
     let (better, worse, open, alike) =
         (rows(Verdict::Better), rows(Verdict::Worse), rows(Verdict::Open), rows(Verdict::Alike));
     wrapped(text, &in_brief(better.len(), worse.len(), open.len(), alike.len()));
+    if let Some(cost) = &comparison.whole.cost
+        && let Some(ends) = cost.interval()
+    {
+        wrapped(text, &words::costs_more(&variant.costs, cost.mean(), ends));
+    }
     for (title, rows) in [("Better", &better), ("Worse", &worse)] {
         if !rows.is_empty() {
             text.push_str(&format!("\n{title}\n"));
@@ -254,16 +259,10 @@ fn cannot(farm: &farm::Farm, of: &Comparison, rows: &[&ComparedRow], units: &str
             format!("{:.1}", row.late.of_variant() * 100.0),
             format!("{:.1} fewer to {:.1} more", -low * 100.0, high * 100.0),
             match pairs_more(of, &row.late) {
-                Some(more) => format!("about {}", rounded(more)),
+                Some(more) => format!("about {}", about(more)),
                 None => "as often late".into(),
             },
         ]);
     }
     table.text()
-}
-
-/// A count in two digits that say something, rounded up.
-fn rounded(count: u64) -> String {
-    let unit = 10u64.pow(count.max(1).ilog10().saturating_sub(1));
-    thousands(count.div_ceil(unit) * unit)
 }

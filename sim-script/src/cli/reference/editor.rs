@@ -2,9 +2,7 @@
 //! type;` with documentation before it.
 
 use super::page::told;
-use crate::script::{
-    Argument, Gives, Key, Kind, OF_DAY, OF_GROUND, OF_JOB, Property, TOPICS, Verb, about_memory,
-};
+use crate::script::{Argument, GROUND, Gives, Key, Kind, Property, TOPICS, VIEWS, Verb, about_memory};
 use std::fmt::Write as _;
 
 /// The name of a type in Rhai.
@@ -15,6 +13,7 @@ const fn gives(of: Gives) -> &'static str {
         Gives::Whole => "int",
         Gives::Text => "String",
         Gives::Flag => "bool",
+        Gives::List => "Array",
         Gives::Memory => "memory",
         Gives::Nothing => "()",
         Gives::Any => "?",
@@ -30,7 +29,7 @@ const fn holds(of: Kind) -> &'static str {
         Kind::Text | Kind::Choice(_) | Kind::Day | Kind::Date | Kind::Open | Kind::Weekdays | Kind::Clock => {
             "String"
         }
-        Kind::Groups | Kind::Days => "Array",
+        Kind::Numbers | Kind::Groups | Kind::Days => "Array",
         Kind::Map | Kind::Settings => "Map",
         Kind::Closure(_) => "FnPtr",
         Kind::Texts | Kind::When | Kind::Hours | Kind::Spell | Kind::Links | Kind::Parts(_) | Kind::Any => {
@@ -49,9 +48,9 @@ pub(super) fn definitions() -> String {
         }
     }
     text.push_str("\n// What decisions can read\n");
-    for (of, properties) in [("job", OF_JOB), ("job", OF_GROUND), ("day", OF_DAY), ("day", OF_GROUND)] {
-        for property in properties {
-            getter(&mut text, of, property);
+    for view in VIEWS {
+        for property in view.properties.iter().chain(GROUND) {
+            getter(&mut text, view.name, property);
         }
     }
     text
@@ -99,5 +98,9 @@ fn getter(text: &mut String, of: &str, property: &Property) {
     if property.gives == Gives::Memory {
         let _ = write!(text, "///\n/// {}\n", about_memory());
     }
-    let _ = writeln!(text, "fn get {}({of}: {of}) -> {};", property.name, gives(property.gives));
+    let (name, given) = (property.name, gives(property.gives));
+    let _ = match property.takes {
+        "" => writeln!(text, "fn get {name}({of}: {of}) -> {given};"),
+        takes => writeln!(text, "fn {name}({of}: {of}, {}: String) -> {given};", takes.replace(' ', "_")),
+    };
 }

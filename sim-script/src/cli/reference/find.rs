@@ -2,19 +2,18 @@
 
 use super::page::{heading, keys, property_page, readable, verb_page};
 use crate::cli::plain::{Fit, Plain, wrapped};
-use crate::script::{Key, OF_DAY, OF_GROUND, OF_JOB, Property, Verb, all_verbs, verb};
+use crate::script::{GROUND, Key, Property, VIEWS, Verb, all_verbs, verb};
 use crate::words::{nearest, one_after_another};
 
 /// What decisions read, with whose it is.
 fn properties() -> impl Iterator<Item = (&'static str, &'static Property)> {
-    let of = |of: &'static str, properties: &'static [Property]| properties.iter().map(move |one| (of, one));
-    of("job", OF_JOB).chain(of("day", OF_DAY)).chain(of("job", OF_GROUND)).chain(of("day", OF_GROUND))
+    VIEWS.iter().flat_map(|view| view.properties.iter().chain(GROUND).map(|one| (view.name, one)))
 }
 
 /// Every name that can be asked for.
 fn names() -> impl Iterator<Item = &'static str> {
     let keys = all_verbs().flat_map(|verb| verb.keys).map(|key| key.name);
-    let own = ["job", "day", "memory"].into_iter();
+    let own = VIEWS.iter().map(|view| view.name).chain(["memory"]);
     all_verbs().map(|verb| verb.name).chain(keys).chain(own).chain(properties().map(|(_, one)| one.name))
 }
 
@@ -33,11 +32,15 @@ pub(super) fn word(asked: &str) -> Result<String, String> {
             pages.push(text);
         }
         if name == "policy" {
-            pages.push("`dryspell reference job day` shows what decisions can read.\n".into());
+            let asked = VIEWS.iter().map(|view| view.name).collect::<Vec<_>>().join(" ");
+            pages.push(format!("`dryspell reference {asked}` shows what decisions can read.\n"));
+        }
+        if VIEWS.iter().any(|view| view.name == name) {
+            pages.push(readable(&[&name]));
         }
         return Ok(pages.join("\n"));
     }
-    if ["job", "day", "memory"].contains(&name.as_str()) {
+    if name == "memory" || VIEWS.iter().any(|view| view.name == name) {
         return Ok(readable(&[&name]));
     }
     let mut told: Vec<&Key> = Vec::new();

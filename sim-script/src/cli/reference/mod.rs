@@ -40,7 +40,7 @@ fn whole() -> String {
         }
     }
     text.push('\n');
-    text.push_str(&readable(&["job", "day", "memory"]));
+    text.push_str(&readable(&["job", "day", "field", "memory"]));
     text
 }
 

@@ -1,7 +1,7 @@
 //! The text of one word: what it makes, its brackets, its keys, an example; and of what decisions can read.
 
 use crate::cli::plain::{Fit, Plain, wrapped};
-use crate::script::{Gives, Key, Kind, Need, OF_DAY, OF_GROUND, OF_JOB, Property, Verb, about_memory};
+use crate::script::{GROUND, Gives, Key, Kind, Need, Property, VIEWS, Verb, about_memory};
 
 /// Columns of a terminal within which examples are laid out.
 const EXAMPLE_WIDTH: usize = 96;
@@ -148,13 +148,13 @@ pub(super) fn laid_out(example: &str) -> String {
 
 fn properties(of: &[Property]) -> String {
     let row =
-        |one: &Property| vec![one.name.into(), one.gives.words().into(), one.unit.into(), one.about.into()];
+        |one: &Property| vec![one.written(), one.gives.words().into(), one.unit.into(), one.about.into()];
     let rows: Vec<Vec<String>> = of.iter().map(row).collect();
     let columns = [("Name", Fit::Whole), ("Gives", Fit::Text), ("Unit", Fit::Text), ("Meaning", Fit::Text)];
     table(&columns, &rows)
 }
 
-/// What decisions can read of a job, of a day, and of their memory.
+/// What decisions can read of what they look at, and of their memory.
 pub(super) fn readable(of: &[&str]) -> String {
     let mut text = String::new();
     heading(&mut text, "What decisions can read", '=');
@@ -163,35 +163,21 @@ pub(super) fn readable(of: &[&str]) -> String {
         heading(text, name, '-');
         wrapped(text, about);
     };
-    if of.contains(&"job") {
-        part(
-            &mut text,
-            "job",
-            "The work that is decided on, one operation on one field: |job| of `rank`, `hold` and `hire` in policy, as in \
-             |job| job.days_in_hand < 1.0.",
-        );
+    let asked = || VIEWS.iter().filter(|view| of.contains(&view.name));
+    for view in asked() {
+        part(&mut text, view.name, view.about);
         text.push('\n');
-        text.push_str(&properties(OF_JOB));
+        text.push_str(&properties(view.properties));
     }
-    if of.contains(&"day") {
+    if asked().next().is_some() {
         part(
             &mut text,
-            "day",
-            "The day as it begins: |day| of `overtime_h` in policy, as in |day| if day.least_days_in_hand < 2.0 { 2.0 } else \
-             { 0.0 }.",
-        );
-        text.push('\n');
-        text.push_str(&properties(OF_DAY));
-    }
-    if of.contains(&"job") || of.contains(&"day") {
-        part(
-            &mut text,
-            "rain and soil, of a job and of a day",
+            "rain and soil, of a job, a day and a field",
             "Known only where a season is a recorded year, weather: replay(...) or resample(...), from the record's second day \
              on.",
         );
         text.push('\n');
-        text.push_str(&properties(OF_GROUND));
+        text.push_str(&properties(GROUND));
     }
     if of.contains(&"memory") {
         part(&mut text, "memory", &about_memory());
@@ -202,7 +188,7 @@ pub(super) fn readable(of: &[&str]) -> String {
 /// One property.
 pub(super) fn property_page(of: &str, property: &Property) -> String {
     let mut text = String::new();
-    heading(&mut text, &format!("{of}.{}, read by decisions", property.name), '-');
+    heading(&mut text, &format!("{of}.{}, read by decisions", property.written()), '-');
     text.push_str(&properties(std::slice::from_ref(property)));
     text
 }

@@ -2,7 +2,7 @@
 
 use super::page::laid_out;
 use super::{contents, editor, find, whole};
-use crate::script::{OF_DAY, OF_GROUND, OF_JOB, all_verbs};
+use crate::script::{GROUND, VIEWS, all_verbs};
 use std::collections::BTreeSet;
 
 #[test]
@@ -22,7 +22,7 @@ fn the_subjects_with_their_words() {
 
 #[test]
 fn what_decisions_read() {
-    insta::assert_snapshot!(super::readable(&["job", "day", "memory"]));
+    insta::assert_snapshot!(super::readable(&["job", "day", "field", "memory"]));
 }
 
 #[test]
@@ -64,8 +64,8 @@ fn everything_is_there_within_a_hundred_columns() {
             assert!(lines.contains(key.name), "{} of {}", key.name, verb.name);
         }
     }
-    for property in OF_JOB.iter().chain(OF_DAY).chain(OF_GROUND) {
-        assert!(lines.contains(property.name), "{}", property.name);
+    for property in VIEWS.iter().flat_map(|view| view.properties).chain(GROUND) {
+        assert!(lines.iter().any(|line| line.starts_with(property.name)), "{}", property.name);
     }
 }
 
@@ -83,6 +83,11 @@ fn examples_are_only_broken_into_lines() {
 /// those that Rhai itself writes of the engine.
 #[test]
 fn definitions_are_those_of_the_engine() {
+    let with_brackets = |name: &str| {
+        let mut all = VIEWS.iter().flat_map(|view| view.properties);
+        all.any(|property| property.name == name && !property.takes.is_empty())
+    };
+    let is_read = |name: &str| name.starts_with("get ") || with_brackets(name);
     let text = editor::definitions();
     assert!(text.starts_with("module static;\n"));
     let functions: Vec<&str> = text.lines().filter(|line| line.starts_with("fn ")).collect();
@@ -96,24 +101,24 @@ fn definitions_are_those_of_the_engine() {
         let arguments: Vec<(&str, &str)> =
             arguments.split(", ").map(|argument| argument.split_once(": ").unwrap()).collect();
         let known = [
-            "String", "Map", "Array", "FnPtr", "int", "float", "bool", "part", "job", "day", "memory", "()",
-            "?",
+            "String", "Map", "Array", "FnPtr", "int", "float", "bool", "part", "job", "day", "field",
+            "memory", "()", "?",
         ];
         assert!(known.contains(&gives) && arguments.iter().all(|(_, of)| known.contains(of)), "{line}");
         let names: Vec<&str> = arguments.iter().map(|(name, _)| *name).collect();
         let script = format!("fn {}({}) {{}}", name.trim_start_matches("get "), names.join(", "));
         rhai::Engine::new_raw().compile(&script).unwrap_or_else(|error| panic!("{script}: {error}"));
-        let of = if name.starts_with("get ") { arguments[0].1 } else { "" };
+        let of = if is_read(name) { arguments[0].1 } else { "" };
         assert!(ours.insert((name.to_string(), arguments.len(), of.to_string())), "twice: {line}");
     }
     let rhai = crate::script::definitions();
     let theirs: BTreeSet<(String, usize, String)> = rhai
         .lines()
         .filter_map(|line| line.strip_prefix("fn ")?.split_once('('))
-        .filter(|(name, _)| name.starts_with("get ") || all_verbs().any(|verb| verb.name == *name))
+        .filter(|(name, _)| is_read(name) || all_verbs().any(|verb| verb.name == *name))
         .map(|(name, rest)| {
             let arguments: Vec<&str> = rest.split(") -> ").next().unwrap().split(", ").collect();
-            let of = if name.starts_with("get ") { arguments[0].split_once(": ").unwrap().1 } else { "" };
+            let of = if is_read(name) { arguments[0].split_once(": ").unwrap().1 } else { "" };
             (name.to_string(), arguments.len(), of.to_string())
         })
         .collect();

@@ -6,7 +6,7 @@ mod run;
 
 pub(crate) use farm::farm_error;
 pub(crate) use parse::{parse_error, shadowed_verb};
-pub(crate) use run::run_error;
+pub(crate) use run::{run_error, run_error_in};
 
 use super::error::ScriptError;
 use super::source::Source;
@@ -23,6 +23,11 @@ fn lower(text: &str) -> String {
 
 /// The mistake of a name that no variable has.
 fn unknown_variable(source: &Arc<Source>, span: Range<usize>, name: &str) -> ScriptError {
+    if let Some((file, name)) = name.rsplit_once("::") {
+        return ScriptError::new(format!("`{file}` has no variable `{name}`"))
+            .at(source, span)
+            .help(format!("in the file that is imported write export let {name} = ..."));
+    }
     let tokens = source.tokens();
     let declared = tokens.windows(2).filter(|pair| matches!(source.word(pair[0]), "let" | "const" | "for"));
     let names: Vec<&str> = declared.map(|pair| source.word(pair[1])).filter(|known| *known != name).collect();

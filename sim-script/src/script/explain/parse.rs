@@ -2,7 +2,6 @@
 
 use super::{lower, unknown_variable};
 use crate::script::error::ScriptError;
-use crate::script::evaluation::Evaluation;
 use crate::script::read::shorten;
 use crate::script::source::{Source, TokenKind};
 use crate::script::verbs::verb;
@@ -11,15 +10,14 @@ use std::ops::Range;
 use std::sync::Arc;
 
 /// A mistake that the parser found.
-pub(crate) fn parse_error(evaluation: &Evaluation, error: &ParseError) -> ScriptError {
-    let source = &evaluation.script;
+pub(crate) fn parse_error(source: &Arc<Source>, error: &ParseError) -> ScriptError {
     if let Some(error) = open_text(source) {
         return error;
     }
     if let Some(error) = brackets(source) {
         return error;
     }
-    let offset = evaluation.offset(error.position());
+    let offset = source.byte_of(error.position());
     let span = source.span_at(offset);
     let found = source.text.get(span.clone()).unwrap_or_default().to_string();
     let here = |message: String, help: &str| {
@@ -49,8 +47,12 @@ pub(crate) fn parse_error(evaluation: &Evaluation, error: &ParseError) -> Script
             format!("`:` is missing before `{}`", shorten(&found)),
             "write key: value, as in area_ha: 12.0",
         ),
-        ParseErrorType::Reserved(word) if word == "import" || word == "export" || word == "eval" => {
-            here(format!("`{word}` is switched off in farm scripts"), "write everything into one script")
+        ParseErrorType::ModuleUndefined(name) => here(
+            format!("nothing is imported as `{name}`"),
+            &format!("write at the top, for example, import \"{name}\" as {name};"),
+        ),
+        ParseErrorType::Reserved(word) if word == "eval" => {
+            here(format!("`{word}` is switched off in farm scripts"), "write everything into the script")
         }
         ParseErrorType::Reserved(word) => reserved(&here, word),
         ParseErrorType::VariableExpected
@@ -295,11 +297,10 @@ fn closing(open: &str) -> &'static str {
 }
 
 /// Refuses a function of the script that has the name of a verb: it would hide the verb.
-pub(crate) fn shadowed_verb(evaluation: &Evaluation, ast: &rhai::AST) -> Result<(), ScriptError> {
+pub(crate) fn shadowed_verb(source: &Arc<Source>, ast: &rhai::AST) -> Result<(), ScriptError> {
     let Some(function) = ast.iter_functions().find(|function| verb(function.name).is_some()) else {
         return Ok(());
     };
-    let source = &evaluation.script;
     let tokens = source.tokens();
     let written =
         tokens.windows(2).find(|pair| source.word(pair[0]) == "fn" && source.word(pair[1]) == function.name);

@@ -6,26 +6,39 @@ use crate::script::engine::{
 };
 use crate::script::error::ScriptError;
 use crate::script::evaluation::Evaluation;
+use crate::script::import::MOST_IMPORTS;
 use crate::script::policy::known_of;
 use crate::script::read::shorten_to;
+use crate::script::source::Source;
 use crate::script::verb::{Kind, Verb};
 use crate::script::verbs::{all_verbs, verb};
 use crate::words::nearest;
 use rhai::{EvalAltResult, ParseError, Position};
+use std::sync::Arc;
 
 /// A mistake that came up while the script ran.
 pub(crate) fn run_error(evaluation: &Evaluation, error: EvalAltResult) -> ScriptError {
-    let source = &evaluation.script;
-    if let EvalAltResult::ErrorInFunctionCall(name, _, inner, position) = error {
-        let line = source.line(evaluation.offset(position));
-        let explained = run_error(evaluation, *inner);
+    run_error_in(evaluation, &evaluation.script, error)
+}
+
+/// A mistake that came up while a file of the script ran.
+pub(crate) fn run_error_in(
+    evaluation: &Evaluation,
+    source: &Arc<Source>,
+    error: EvalAltResult,
+) -> ScriptError {
+    if let EvalAltResult::ErrorInModule(_, inner, _) = error {
+        return run_error_in(evaluation, source, *inner);
+    }
+    if let EvalAltResult::ErrorInFunctionCall(name, file, inner, position) = error {
+        let line = source.line(source.byte_of(position));
+        let explained = run_error_in(evaluation, &evaluation.source_of(Some(&file)), *inner);
         // A hundred calls of one function by itself say no more than one.
         let note = format!("in the call of `{name}` on line {line}");
         return if explained.notes() < 3 { explained.note(note) } else { explained };
     }
     let position = error.position();
-    let offset = evaluation.offset(position);
-    let span = source.span_at(offset);
+    let span = source.span_at(source.byte_of(position));
     let here = |message: String, help: String| ScriptError::new(message).at(source, span.clone()).help(help);
     match error {
         EvalAltResult::ErrorRuntime(thrown, _) => match thrown.try_cast_result::<ScriptError>() {
@@ -40,12 +53,10 @@ pub(crate) fn run_error(evaluation: &Evaluation, error: EvalAltResult) -> Script
             }
         },
         EvalAltResult::ErrorParsing(kind, position) => {
-            parse_error(evaluation, &ParseError(Box::new(kind), position))
+            parse_error(source, &ParseError(Box::new(kind), position))
         }
         EvalAltResult::ErrorVariableNotFound(name, _) => unknown_variable(source, span, &name),
-        EvalAltResult::ErrorFunctionNotFound(signature, _) => {
-            unknown_function(evaluation, &signature, position)
-        }
+        EvalAltResult::ErrorFunctionNotFound(signature, _) => unknown_function(source, &signature, position),
         EvalAltResult::ErrorPropertyNotFound(name, _) => here(
             format!("the map has no key `{}`", name.split(' ').next().unwrap_or_default()),
             "check how the key is written where the map is made".into(),
@@ -64,7 +75,7 @@ pub(crate) fn run_error(evaluation: &Evaluation, error: EvalAltResult) -> Script
             if all.contains(&name) {
                 return here(
                     format!("`{name}` of a {of} cannot be changed"),
-                    "a decision only looks at it".into(),
+                    "a decision only looks at it; to compare two values write ==".into(),
                 );
             }
             here(
@@ -112,6 +123,14 @@ pub(crate) fn run_error(evaluation: &Evaluation, error: EvalAltResult) -> Script
             };
             here(what, "see whether a loop adds to it for ever".into())
         }
+        EvalAltResult::ErrorTooManyModules(_) => here(
+            format!("the script imports more than {MOST_IMPORTS} times"),
+            "import each file once, at the top of the script".into(),
+        ),
+        EvalAltResult::ErrorModuleNotFound(name, _) => here(
+            format!("there is no `{name}` to look into with `::`"),
+            format!("import it first, at the top of the script: import \"{name}\" as {name};"),
+        ),
         EvalAltResult::ErrorTooManyVariables(_) => here(
             "the script has too many variables at one time".into(),
             "put them into a list or a map".into(),
@@ -158,9 +177,8 @@ fn type_words(name: &str) -> String {
     words.to_string()
 }
 
-fn unknown_function(evaluation: &Evaluation, signature: &str, position: Position) -> ScriptError {
-    let source = &evaluation.script;
-    let span = source.span_at(evaluation.offset(position));
+fn unknown_function(source: &Arc<Source>, signature: &str, position: Position) -> ScriptError {
+    let span = source.span_at(source.byte_of(position));
     let (name, given) = signature.split_once(" (").unwrap_or((signature, ""));
     let given: Vec<String> =
         given.trim_end_matches(')').split(", ").filter(|one| !one.is_empty()).map(type_words).collect();
@@ -180,6 +198,13 @@ fn unknown_function(evaluation: &Evaluation, signature: &str, position: Position
             } else {
                 "check what stands on both sides; a text in quotes is not a number".to_string()
             });
+    }
+    if let Some((file, name)) = name.rsplit_once("::") {
+        return ScriptError::new(format!(
+            "`{file}` has no function `{name}` for what stands in the brackets"
+        ))
+        .at(source, span)
+        .help("compare it with the file that is imported, and count the values".to_string());
     }
     let own: Vec<&str> = (source.tokens().windows(2))
         .filter(|pair| source.word(pair[0]) == "fn")

@@ -1,21 +1,26 @@
 //! The policy of a season: the script's closures where it has them, the manager elsewhere.
 
-use super::property::{Property, property};
-use super::views::{DayNow, JobNow, Memory, Names};
+use super::decision::{DECISIONS, Decision};
+use super::property::{Property, SUITS_TODAY, property};
+use super::views::Seen;
 use super::{MOST_STEPS, PolicyPart};
 use crate::script::error::ScriptError;
 use crate::script::evaluation::Evaluation;
-use crate::script::explain::run_error;
+use crate::script::explain::run_error_in;
 use crate::script::read::describe;
 use crate::script::source::{Mark, Source, Token, TokenKind};
 use crate::script::{Running, Script};
 use rhai::{AST, Caches, Dynamic, Engine, EvalAltResult, GlobalRuntimeState, Scope};
 use sim_core::farm::Farm;
-use sim_core::season::{DayView, JobView, Manager, Policy, PolicyError};
+use sim_core::farm::spec::{Straw, TILLAGE};
+use sim_core::season::{DayView, FieldView, JobView, Manager, Policy, PolicyError};
 use sim_core::study::PolicyMaker;
 use std::ops::Range;
 use std::rc::Rc;
 use std::sync::Arc;
+
+/// What can be done with straw, as scripts say it.
+const STRAWS: [&str; 2] = ["bale", "chop"];
 
 /// Who decides in the seasons of some farms: for each the script that says so, with its settings.
 ///
@@ -48,8 +53,8 @@ impl PolicyMaker for Deciders<'_> {
             return Decider::Manager(Manager);
         }
         match script.run(set) {
-            Ok(Running { evaluation, engine, ast, policy: Some(policy), .. }) => {
-                Decider::Script(Box::new(Scripted::new(evaluation, engine, ast, policy, farm)))
+            Ok(Running { evaluation, engine, global, policy: Some(policy), .. }) => {
+                Decider::Script(Box::new(Scripted::new(evaluation, engine, global, policy, farm)))
             }
             Ok(_) => Decider::Manager(Manager),
             // It could be evaluated before: only a machine that runs out of time or memory comes here.
@@ -75,9 +80,7 @@ pub struct Scripted {
     engine: Engine,
     calls: Calls,
     policy: PolicyPart,
-    memory: Memory,
-    job: JobNow,
-    day: DayNow,
+    seen: Seen,
     fields_alike: bool,
     /// Whether to hold a job on a day, where that is the same in every season.
     held: Option<Known>,
@@ -96,28 +99,6 @@ impl std::fmt::Debug for Scripted {
     }
 }
 
-/// The decisions that a script can take.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Decision {
-    Rank,
-    Hold,
-    OvertimeH,
-    Hire,
-}
-
-impl Decision {
-    const ALL: [Self; 4] = [Self::Rank, Self::Hold, Self::OvertimeH, Self::Hire];
-
-    const fn key(self) -> &'static str {
-        match self {
-            Self::Rank => "rank",
-            Self::Hold => "hold",
-            Self::OvertimeH => "overtime_h",
-            Self::Hire => "hire",
-        }
-    }
-}
-
 /// Closures ready to be called: what the engine looks up of functions and operators is kept from call to call, which makes
 /// a call twice as fast.
 struct Calls {
@@ -126,25 +107,23 @@ struct Calls {
     /// The closures by the names of their decisions, and what they are called with.
     scope: Scope<'static>,
     /// For each decision `rank.call(job)` or `overtime_h.call(day)`.
-    calls: [AST; Decision::ALL.len()],
+    calls: [AST; DECISIONS],
 }
 
 impl Calls {
-    fn new(engine: &Engine, script: &AST, policy: &PolicyPart, job: &JobNow, day: &DayNow) -> Self {
-        let mut global = engine.new_global_runtime_state();
-        global.lib.push(script.shared_lib().clone());
+    /// `global` is what the script left when it was evaluated: its functions and imports.
+    fn new(global: GlobalRuntimeState, policy: &PolicyPart, seen: &Seen) -> Self {
         let mut scope = Scope::new();
-        for (key, closure) in policy.closures() {
-            scope.push_constant_dynamic(key, Dynamic::from(closure.clone()));
+        for (of, closure) in policy.closures() {
+            scope.push_constant_dynamic(of.key(), Dynamic::from(closure.clone()));
         }
         // The script's own engine does not let a script say `call`.
         let plain = Engine::new_raw();
-        let call = |of: Decision| {
-            let now = if of == Decision::OvertimeH { "day" } else { "job" };
-            plain.compile(format!("{}.call({now})", of.key())).unwrap_or_default()
-        };
-        scope.push_constant_dynamic("job", Dynamic::from(job.clone()));
-        scope.push_constant_dynamic("day", Dynamic::from(day.clone()));
+        let call =
+            |of: Decision| plain.compile(format!("{}.call({})", of.key(), of.about())).unwrap_or_default();
+        scope.push_constant_dynamic("job", Dynamic::from(seen.job.clone()));
+        scope.push_constant_dynamic("day", Dynamic::from(seen.day.clone()));
+        scope.push_constant_dynamic("field", Dynamic::from(seen.field.clone()));
         Self { global, caches: Caches::new(), scope, calls: Decision::ALL.map(call) }
     }
 
@@ -161,7 +140,7 @@ impl Scripted {
     fn new(
         evaluation: Rc<Evaluation>,
         mut engine: Engine,
-        ast: AST,
+        global: GlobalRuntimeState,
         policy: PolicyPart,
         farm: &Farm,
     ) -> Self {
@@ -169,16 +148,18 @@ impl Scripted {
         evaluation.only_decide();
         engine.set_max_operations(MOST_STEPS);
         engine.on_progress(|_| None);
-        let (names, memory) = (Names::of(farm), Memory::default());
-        let (job, day) = (JobNow::new(&names, &memory), DayNow::new(&names, &memory));
-        let calls = Calls::new(&engine, &ast, &policy, &job, &day);
+        let any_reads = |name: &str| {
+            Decision::ALL.into_iter().any(|of| Reads::of(&evaluation.script, &policy, of).has(name))
+        };
+        let seen = Seen::of(farm, any_reads(SUITS_TODAY));
+        let calls = Calls::new(global, &policy, &seen);
         let reads = |of: Decision| Reads::of(&evaluation.script, &policy, of);
         let by_field = |of: Decision| reads(of).any(|property| property.by_field);
         let fields_alike = ![Decision::Rank, Decision::Hold].into_iter().any(by_field);
         let held = !reads(Decision::Hold).any(|property| property.by_season);
-        let known = || Known { days: names.days(), given: vec![None; names.jobs() * names.days()] };
-        let held = held.then(known);
-        Self { memory, job, day, evaluation, engine, calls, policy, fields_alike, held }
+        let days = farm.span.days() as usize;
+        let held = held.then(|| Known { days, given: vec![None; farm.jobs.len() * days] });
+        Self { seen, evaluation, engine, calls, policy, fields_alike, held }
     }
 
     fn call(&mut self, of: Decision) -> Result<Dynamic, PolicyError> {
@@ -186,8 +167,14 @@ impl Scripted {
     }
 
     fn failed(&self, key: &str, error: EvalAltResult) -> PolicyError {
+        self.failed_in(key, &self.evaluation.script, error)
+    }
+
+    fn failed_in(&self, key: &str, source: &Arc<Source>, error: EvalAltResult) -> PolicyError {
         let error = match error {
-            EvalAltResult::ErrorInFunctionCall(_, _, inner, _) => return self.failed(key, *inner),
+            EvalAltResult::ErrorInFunctionCall(_, file, inner, _) => {
+                return self.failed_in(key, &self.evaluation.source_of(Some(&file)), *inner);
+            }
             EvalAltResult::ErrorTooManyOperations(_) => self.at(
                 key,
                 format!("`{key}` of policy does not end: it has taken {MOST_STEPS} steps for one decision"),
@@ -195,14 +182,13 @@ impl Scripted {
             ),
             EvalAltResult::ErrorAssignmentToConstant(..)
             | EvalAltResult::ErrorNonPureMethodCallOnConstant(..) => {
-                let source = &self.evaluation.script;
-                let span = source.span_at(self.evaluation.offset(error.position()));
+                let span = source.span_at(source.byte_of(error.position()));
                 ScriptError::new("a decision cannot change what stands outside it").at(source, span).help(
                     "what it is to remember within a season it keeps in the memory: job.memory.name = ..."
                         .to_string(),
                 )
             }
-            other => run_error(&self.evaluation, other),
+            other => run_error_in(&self.evaluation, source, other),
         };
         PolicyError(format!("`{key}` cannot be decided\n{error}"))
     }
@@ -213,22 +199,60 @@ impl Scripted {
         ScriptError::new(message).at(source, span).help(help.to_string())
     }
 
-    fn wrong(&self, key: &str, given: &Dynamic, must: &str) -> PolicyError {
+    fn wrong(&self, of: Decision, given: &Dynamic, must: &str) -> PolicyError {
+        self.wrong_with(of, given, must, "let its last line be what it gives, without a `;`")
+    }
+
+    fn wrong_choice(&self, of: Decision, given: &Dynamic, must: &str) -> PolicyError {
+        self.wrong_with(of, given, must, &format!("for example {}: {}", of.key(), of.entry().example))
+    }
+
+    fn wrong_with(&self, of: Decision, given: &Dynamic, must: &str, help: &str) -> PolicyError {
+        let key = of.key();
         let message = format!("`{key}` of policy must give {must}, but gives {}", describe(given));
-        let error = self.at(key, message, "let its last line be what it gives, without a `;`");
-        PolicyError(format!("`{key}` cannot be decided\n{error}"))
+        PolicyError(format!("`{key}` cannot be decided\n{}", self.at(key, message, help)))
     }
 
     fn number(&mut self, of: Decision) -> Result<f64, PolicyError> {
         let given = self.call(of)?;
         let number = given.as_float().or_else(|_| given.as_int().map(|whole| whole as f64));
         let number = number.ok().filter(|number| !number.is_nan());
-        number.ok_or_else(|| self.wrong(of.key(), &given, "a number"))
+        number.ok_or_else(|| self.wrong(of, &given, "a number"))
     }
 
     fn flag(&mut self, of: Decision) -> Result<bool, PolicyError> {
         let given = self.call(of)?;
-        given.as_bool().map_err(|_| self.wrong(of.key(), &given, "true or false"))
+        given.as_bool().map_err(|_| self.wrong(of, &given, "true or false"))
+    }
+
+    /// One of some texts, by its place among them.
+    fn one_of(&mut self, of: Decision, texts: &[&str]) -> Result<usize, PolicyError> {
+        let given = self.call(of)?;
+        let named = given.as_immutable_string_ref().ok();
+        let at = named.and_then(|named| texts.iter().position(|text| *text == named.as_str()));
+        at.ok_or_else(|| {
+            let quoted: Vec<String> = texts.iter().map(|text| format!("\"{text}\"")).collect();
+            self.wrong_choice(of, &given, &quoted.join(" or "))
+        })
+    }
+
+    /// The outfit of the job's operation that is named, if one is.
+    fn named(&mut self, job: &JobView<'_>) -> Result<Option<usize>, PolicyError> {
+        let given = self.call(Decision::Outfit)?;
+        if given.is_unit() {
+            return Ok(None);
+        }
+        let farm = job.farm;
+        let outfits = &farm.rows[farm.jobs[job.job].row].outfits;
+        let name = |outfit: usize| farm.outfits[outfit].name.as_str();
+        let named = given.as_immutable_string_ref().ok();
+        let at = named.and_then(|named| outfits.iter().position(|outfit| name(*outfit) == named.as_str()));
+        if at.is_some() {
+            return Ok(at);
+        }
+        let own: Vec<String> = outfits.iter().map(|outfit| format!("\"{}\"", name(*outfit))).collect();
+        let must = format!("an outfit of the operation ({}) or ()", own.join(" or "));
+        Err(self.wrong_choice(Decision::Outfit, &given, &must))
     }
 
     fn hold(&mut self, job: &JobView<'_>) -> Result<bool, PolicyError> {
@@ -238,7 +262,7 @@ impl Scripted {
         {
             return Ok(held);
         }
-        self.job.set(job, false);
+        self.seen.job(job, false);
         let held = self.flag(Decision::Hold)?;
         if let (Some(known), Some(at)) = (&mut self.held, at) {
             known.given[at] = Some(held);
@@ -250,7 +274,7 @@ impl Scripted {
 /// The properties that a closure may read: those named in it, and in the functions that it may call.
 struct Reads<'a> {
     names: Vec<&'a str>,
-    /// Whether more may be read than is named: in a text between backquotes.
+    /// Whether more may be read than is named: in a text between backquotes, or in an imported file.
     more: bool,
 }
 
@@ -258,7 +282,7 @@ impl<'a> Reads<'a> {
     fn of(source: &'a Source, policy: &PolicyPart, decision: Decision) -> Self {
         let key = decision.key();
         let mut reads = Self { names: Vec::new(), more: false };
-        if !policy.closures().any(|(name, _)| name == key) {
+        if !policy.takes(decision) {
             return reads;
         }
         let own = Mark::Value { key: key.into(), word: None };
@@ -277,9 +301,12 @@ impl<'a> Reads<'a> {
             let part = &tokens[part];
             let read = |pair: &[Token]| (source.word(pair[0]) == ".").then(|| source.word(pair[1]));
             reads.names.extend(part.windows(2).filter_map(read));
-            reads.more |= part
-                .iter()
-                .any(|token| token.kind == TokenKind::Text && source.word(*token).starts_with('`'));
+            // What an imported file reads is not looked at.
+            let elsewhere = |pair: &[Token]| source.word(pair[0]) == ":" && source.word(pair[1]) == ":";
+            reads.more |= part.windows(2).any(elsewhere)
+                || part
+                    .iter()
+                    .any(|token| token.kind == TokenKind::Text && source.word(*token).starts_with('`'));
             for word in part.iter().map(|token| source.word(*token)) {
                 for (at, (_, body)) in functions.iter().enumerate().filter(|(_, (name, _))| *name == word) {
                     if !std::mem::replace(&mut looked_at[at], true) {
@@ -289,6 +316,11 @@ impl<'a> Reads<'a> {
             }
         }
         reads
+    }
+
+    /// Whether the property of this name may be read.
+    fn has(&self, name: &str) -> bool {
+        self.more || self.names.contains(&name)
     }
 
     /// Whether such a property may be read.
@@ -312,10 +344,21 @@ fn functions(source: &Source) -> Vec<(&str, Range<usize>)> {
     (0..tokens.len()).filter(|at| source.word(tokens[*at]) == "fn").filter_map(function).collect()
 }
 
+impl Decider {
+    /// The script, if it takes this decision.
+    fn script(&mut self, of: Decision) -> Result<Option<&mut Scripted>, PolicyError> {
+        match self {
+            Self::Script(script) if script.policy.takes(of) => Ok(Some(script)),
+            Self::Failed(why) => Err(PolicyError(why.clone())),
+            _ => Ok(None),
+        }
+    }
+}
+
 impl Policy for Decider {
     fn begin(&mut self, _season: u64) {
         if let Self::Script(script) = self {
-            script.memory.clear();
+            script.seen.begin();
         }
     }
 
@@ -327,40 +370,51 @@ impl Policy for Decider {
     }
 
     fn rank(&mut self, job: &JobView<'_>) -> Result<f64, PolicyError> {
-        match self {
-            Self::Script(of) if of.policy.rank.is_some() => {
-                of.job.set(job, false);
-                of.number(Decision::Rank)
-            }
-            Self::Failed(why) => Err(PolicyError(why.clone())),
-            _ => Manager.rank(job),
-        }
+        let Some(script) = self.script(Decision::Rank)? else { return Manager.rank(job) };
+        script.seen.job(job, false);
+        script.number(Decision::Rank)
     }
 
     fn hold(&mut self, job: &JobView<'_>) -> Result<bool, PolicyError> {
-        match self {
-            Self::Script(of) if of.policy.hold.is_some() => of.hold(job),
-            _ => Manager.hold(job),
+        match self.script(Decision::Hold)? {
+            Some(script) => script.hold(job),
+            None => Manager.hold(job),
         }
     }
 
     fn overtime_h(&mut self, day: &DayView<'_>) -> Result<f64, PolicyError> {
-        match self {
-            Self::Script(of) if of.policy.overtime_h.is_some() => {
-                of.day.set(day);
-                of.number(Decision::OvertimeH)
-            }
-            _ => Manager.overtime_h(day),
-        }
+        let Some(script) = self.script(Decision::OvertimeH)? else { return Manager.overtime_h(day) };
+        script.seen.day(day);
+        script.number(Decision::OvertimeH)
     }
 
     fn hire(&mut self, job: &JobView<'_>, only_if_behind: bool) -> Result<bool, PolicyError> {
-        match self {
-            Self::Script(of) if of.policy.hire.is_some() => {
-                of.job.set(job, only_if_behind);
-                of.flag(Decision::Hire)
-            }
-            _ => Manager.hire(job, only_if_behind),
-        }
+        let Some(script) = self.script(Decision::Hire)? else { return Manager.hire(job, only_if_behind) };
+        script.seen.job(job, only_if_behind);
+        script.flag(Decision::Hire)
+    }
+
+    fn names_outfits(&self) -> bool {
+        matches!(self, Self::Script(of) if of.policy.takes(Decision::Outfit))
+    }
+
+    fn outfit(&mut self, job: &JobView<'_>) -> Result<Option<usize>, PolicyError> {
+        let Some(script) = self.script(Decision::Outfit)? else { return Manager.outfit(job) };
+        script.seen.job(job, false);
+        script.named(job)
+    }
+
+    fn straw(&mut self, field: &FieldView<'_>, usual: Straw) -> Result<Straw, PolicyError> {
+        let Some(script) = self.script(Decision::Straw)? else { return Manager.straw(field, usual) };
+        let ways = [Straw::Bale, Straw::Chop];
+        let at = ways.iter().position(|way| *way == usual).unwrap_or_default();
+        script.seen.field(field, STRAWS[at]);
+        script.one_of(Decision::Straw, &STRAWS).map(|at| ways[at])
+    }
+
+    fn tillage(&mut self, field: &FieldView<'_>, usual: usize) -> Result<usize, PolicyError> {
+        let Some(script) = self.script(Decision::Tillage)? else { return Manager.tillage(field, usual) };
+        script.seen.field(field, TILLAGE[usual]);
+        script.one_of(Decision::Tillage, &TILLAGE)
     }
 }

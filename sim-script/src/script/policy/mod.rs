@@ -2,78 +2,38 @@
 //! and the policy of a season that calls them. What the decisions are for is said in `sim_core::season::Policy`.
 
 mod decide;
+mod decision;
+mod memory;
+mod names;
 mod property;
 #[cfg(test)]
 mod tests;
 mod views;
 
 pub use decide::{DecidedBy, Decider, Deciders, Scripted};
+pub(super) use decision::POLICY;
 pub(super) use property::known_of;
-pub use property::{OF_DAY, OF_GROUND, OF_JOB, Property, about_memory};
+pub use property::{GROUND, Property, VIEWS, View, about_memory};
 pub(super) use views::register;
 
 use super::error::ScriptError;
-use super::evaluation::Evaluation;
 use super::read::Values;
 use super::source::{Mark, Source, TokenKind};
-use super::verb::{Argument, Gives, Key, Kind, Need, Verb};
+use decision::{DECISIONS, Decision};
 use rhai::{AST, ASTNode, Dynamic, Expr, FnPtr};
+use sim_core::farm::spec::LeftOpen;
 use std::sync::Arc;
 
 /// The most steps that one decision may take.
 pub(crate) const MOST_STEPS: u64 = 100_000;
-
-const KEYS: Argument = Argument { name: "keys", kind: Kind::Map, optional: false, about: "its keys" };
-
-const fn decision(name: &'static str, kind: Kind, example: &'static str, about: &'static str) -> Key {
-    Key { name, kind, unit: "", need: Need::Optional, about, example }
-}
-
-/// `policy`.
-pub(super) const POLICY: Verb = Verb {
-    name: "policy",
-    about: "Decisions that the script takes over from the manager; the manager takes those that it leaves out.",
-    gives: Gives::Part,
-    arguments: &[KEYS],
-    keys: &[
-        decision(
-            "rank",
-            Kind::Closure("job"),
-            "|job| job.days_in_hand",
-            "which ready work goes first: a number, the lowest first; the fewest days in hand unless said",
-        ),
-        decision(
-            "hold",
-            Kind::Closure("job"),
-            "|job| job.operation == \"ploughing\" && job.today < \"09-15\"",
-            "whether to leave a job alone today though it could be worked: true or false; never unless said",
-        ),
-        decision(
-            "overtime_h",
-            Kind::Closure("day"),
-            "|day| if day.least_days_in_hand < 2.0 { 2.0 } else { 0.0 }",
-            "overtime today in hours, up to what each person allows; all of it when no days are in hand unless said",
-        ),
-        decision(
-            "hire",
-            Kind::Closure("job"),
-            "|job| job.days_in_hand < 1.0",
-            "whether to call a contractor who could come for a job: true or false; as the contractor's keys say unless said",
-        ),
-    ],
-    ranges: &[],
-    example: "policy(#{ hold: |job| job.operation == \"ploughing\" && job.today < \"09-15\" })",
-};
 
 /// The closures of a `policy(...)`, with what they captured frozen.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct PolicyPart {
     /// The first byte of the call.
     pub(crate) offset: usize,
-    pub(crate) rank: Option<FnPtr>,
-    pub(crate) hold: Option<FnPtr>,
-    pub(crate) overtime_h: Option<FnPtr>,
-    pub(crate) hire: Option<FnPtr>,
+    /// For each [`Decision`].
+    closures: [Option<FnPtr>; DECISIONS],
 }
 
 /// Two are the same when they are the same closures.
@@ -86,28 +46,34 @@ impl PartialEq for PolicyPart {
 impl PolicyPart {
     /// That of a call's values.
     pub(super) fn of(offset: usize, values: &mut Values) -> Self {
-        Self {
-            offset,
-            rank: values.closure("rank").map(frozen),
-            hold: values.closure("hold").map(frozen),
-            overtime_h: values.closure("overtime_h").map(frozen),
-            hire: values.closure("hire").map(frozen),
-        }
+        Self { offset, closures: Decision::ALL.map(|of| values.closure(of.key()).map(frozen)) }
     }
 
-    /// The closures with their keys.
-    pub(crate) fn closures(&self) -> impl Iterator<Item = (&'static str, &FnPtr)> {
-        let all = [
-            ("rank", &self.rank),
-            ("hold", &self.hold),
-            ("overtime_h", &self.overtime_h),
-            ("hire", &self.hire),
-        ];
-        all.into_iter().filter_map(|(name, closure)| Some((name, closure.as_ref()?)))
+    /// Whether the script takes a decision.
+    fn takes(&self, of: Decision) -> bool {
+        self.closures[of as usize].is_some()
     }
 
-    fn names(&self) -> impl Iterator<Item = (&'static str, &str)> {
-        self.closures().map(|(name, closure)| (name, closure.fn_name()))
+    /// The closures that there are.
+    fn closures(&self) -> impl Iterator<Item = (Decision, &FnPtr)> {
+        Decision::ALL
+            .into_iter()
+            .zip(&self.closures)
+            .filter_map(|(of, closure)| Some((of, closure.as_ref()?)))
+    }
+
+    /// The decisions that the script takes, by their keys.
+    pub(crate) fn decides(&self) -> Vec<&'static str> {
+        self.closures().map(|(of, _)| of.key()).collect()
+    }
+
+    /// What the script decides while a season goes on, so that the farm leaves it open.
+    pub(super) fn left_open(&self) -> LeftOpen {
+        LeftOpen { straw: self.takes(Decision::Straw), tillage: self.takes(Decision::Tillage) }
+    }
+
+    fn names(&self) -> impl Iterator<Item = (Decision, &str)> {
+        self.closures().map(|(of, closure)| (of, closure.fn_name()))
     }
 
     /// Roughly how many bytes the closures hold.
@@ -117,17 +83,15 @@ impl PolicyPart {
 
     /// Refuses a closure that does not take the one value it is called with.
     pub(super) fn check(&self, source: &Arc<Source>, ast: &AST) -> Result<(), ScriptError> {
-        for (name, closure) in self.closures() {
+        for (of, closure) in self.closures() {
             let takes = ast.iter_functions().find(|function| function.name == closure.fn_name());
             let takes = takes.map_or(1, |function| function.params.len() - closure.curry().len());
             if takes != 1 {
-                let key = Mark::Key(name.into());
-                let key_of = POLICY.keys.iter().find(|key| key.name == name);
-                return Err(ScriptError::new(format!(
-                    "`{name}` of policy takes one value, but here are {takes}"
-                ))
-                .at(source, source.find(self.offset, &key))
-                .help(key_of.map(|key| format!("for example {name}: {}", key.example))));
+                let key = of.key();
+                let message = format!("`{key}` of policy takes one value, but here are {takes}");
+                return Err(ScriptError::new(message)
+                    .at(source, source.find(self.offset, &Mark::Key(key.into())))
+                    .help(format!("for example {key}: {}", of.entry().example)));
             }
         }
         Ok(())
@@ -158,8 +122,7 @@ fn weight(value: &Dynamic) -> usize {
 
 /// Refuses closures that stand anywhere but as a decision of `policy(#{ ... })`: elsewhere they could hold any number of
 /// values that no size check sees.
-pub(super) fn closures_stand_in_policies(evaluation: &Evaluation, ast: &AST) -> Result<(), ScriptError> {
-    let source = &evaluation.script;
+pub(super) fn closures_stand_in_policies(source: &Arc<Source>, ast: &AST) -> Result<(), ScriptError> {
     let (mut wrong, mut seen) = (None, Vec::new());
     // Where closures are is what Rhai says; what stands around one is read off the text.
     ast.walk(&mut |path: &[ASTNode<'_>]| {
@@ -167,9 +130,9 @@ pub(super) fn closures_stand_in_policies(evaluation: &Evaluation, ast: &AST) -> 
             && let Some(closure) = value.clone().try_cast::<FnPtr>()
         {
             seen.push(closure.fn_name().to_string());
-            let at = source.token_at(evaluation.offset(*position));
+            let at = source.token_at(source.byte_of(*position));
             if !is_decision(source, at) {
-                wrong = Some(source.span_at(evaluation.offset(*position)));
+                wrong = Some(source.span_at(source.byte_of(*position)));
             }
         }
         wrong.is_none()

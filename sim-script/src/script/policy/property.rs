@@ -1,7 +1,7 @@
-//! What a decision can read, one table each for a job, for a day and for the ground of either: for messages, for the
-//! reference, and to know what a decision depends on. How it is read is in `views`; a test holds the two together.
+//! What a decision can read, one table each for a job, a day and a field, and one for the ground of any: for messages, for
+//! the reference, and to know what a decision depends on. How it is read is in `views`; a test holds the two together.
 
-use super::views::{LONGEST_NOTE, MOST_NOTES};
+use super::memory::{LONGEST_NOTE, MOST_NOTES};
 use crate::script::verb::Gives;
 use crate::words::nearest;
 
@@ -14,6 +14,8 @@ pub struct Property {
     pub gives: Gives,
     /// The unit, or empty.
     pub unit: &'static str,
+    /// What stands in its brackets, or empty where it has none.
+    pub takes: &'static str,
     /// What it means, in a sentence.
     pub about: &'static str,
     /// Whether it tells one field of an operation from another, or one day from what was done before.
@@ -22,9 +24,17 @@ pub struct Property {
     pub(super) by_season: bool,
 }
 
+impl Property {
+    /// As a script writes it: with its brackets, where it has some.
+    #[must_use]
+    pub fn written(&self) -> String {
+        if self.takes.is_empty() { self.name.into() } else { format!("{}(\"{}\")", self.name, self.takes) }
+    }
+}
+
 /// The same in every season, and for every field of an operation on one soil.
 const fn known(name: &'static str, gives: Gives, unit: &'static str, about: &'static str) -> Property {
-    Property { name, gives, unit, about, by_field: false, by_season: false }
+    Property { name, gives, unit, takes: "", about, by_field: false, by_season: false }
 }
 
 const fn of_the_field(property: Property) -> Property {
@@ -52,11 +62,52 @@ const MEMORY: Property = of_the_field(of_the_season(known(
     "what decisions have noted since the season began",
 )));
 
+/// What a day suits.
+pub(super) const SUITS_TODAY: &str = "suits_today";
+
+const fn suits(about: &'static str) -> Property {
+    of_the_season(Property { takes: "work class", ..known(SUITS_TODAY, Gives::Flag, "", about) })
+}
+
+/// Something that decisions look at.
+#[derive(Debug, Clone, Copy)]
+pub struct View {
+    /// Its name: what a closure is given.
+    pub name: &'static str,
+    /// What it is.
+    pub about: &'static str,
+    /// What can be read of it, [`GROUND`] apart.
+    pub properties: &'static [Property],
+}
+
+/// All that decisions look at.
+pub const VIEWS: &[View] = &[
+    View {
+        name: "job",
+        about: "The work that is decided on, one operation on one field: |job| of `rank`, `hold`, `hire` and `outfit` in \
+                policy, as in |job| job.days_in_hand < 1.0.",
+        properties: OF_JOB,
+    },
+    View {
+        name: "day",
+        about: "The day as it begins: |day| of `overtime_h` in policy, as in |day| if day.least_days_in_hand < 2.0 { 2.0 } \
+                else { 0.0 }.",
+        properties: OF_DAY,
+    },
+    View {
+        name: "field",
+        about: "A field when its straw or its seedbed is decided on: |field| of `straw` and `tillage` in policy, as in |field| \
+                if field.days_in_hand < 3.0 { \"chop\" } else { field.usual }.",
+        properties: OF_FIELD,
+    },
+];
+
 /// What a decision can read of a job.
-pub const OF_JOB: &[Property] = &[
+const OF_JOB: &[Property] = &[
     known("crop", Gives::Text, "", "the crop that the work is for"),
     known("operation", Gives::Text, "", "the operation's name"),
     known("work_class", Gives::Text, "", "its work class"),
+    known("outfits", Gives::List, "", "the names of the outfits that can do it, the preferred first"),
     of_the_field(known("field", Gives::Text, "", "the field's name")),
     known("soil", Gives::Text, "", "the field's soil"),
     of_the_field(known("area_ha", Gives::Number, "ha", "the field's area")),
@@ -88,6 +139,7 @@ pub const OF_JOB: &[Property] = &[
         "",
         "in `hire`: whether the contractor is called only for work that is behind; false elsewhere",
     )),
+    suits("whether today suits that work class on the job's soil too: job.suits_today(\"combining\")"),
     TODAY,
     WEEKDAY,
     SEASON_DAY,
@@ -95,7 +147,7 @@ pub const OF_JOB: &[Property] = &[
 ];
 
 /// What a decision can read of a day.
-pub const OF_DAY: &[Property] = &[
+const OF_DAY: &[Property] = &[
     TODAY,
     WEEKDAY,
     SEASON_DAY,
@@ -105,6 +157,45 @@ pub const OF_DAY: &[Property] = &[
         "days",
         "the fewest days in hand of any operation that could be worked today",
     )),
+    of_the_season(known(
+        "overtime_week_h",
+        Gives::Number,
+        "h",
+        "the overtime allowed on the six days before: tired people have to stop",
+    )),
+    suits("whether today suits that work class on any soil: day.suits_today(\"combining\")"),
+    MEMORY,
+];
+
+/// What a decision can read of a field.
+const OF_FIELD: &[Property] = &[
+    known("name", Gives::Text, "", "the field's name"),
+    known("crop", Gives::Text, "", "the crop whose straw or seedbed it is"),
+    known("soil", Gives::Text, "", "its soil"),
+    known("area_ha", Gives::Number, "ha", "its area"),
+    known("distance_km", Gives::Number, "km", "its distance from the yard"),
+    known(
+        "usual",
+        Gives::Text,
+        "",
+        "what the field or its crop says: \"bale\" or \"chop\", or how its seedbed is made",
+    ),
+    of_the_season(known(
+        "days_in_hand",
+        Gives::Number,
+        "days",
+        "the fewest days in hand of any work that is still to be done on it",
+    )),
+    of_the_season(known(
+        "least_days_in_hand",
+        Gives::Number,
+        "days",
+        "the fewest days in hand of any operation that could be worked this morning",
+    )),
+    suits("whether today suits that work class on its soil: field.suits_today(\"drilling\")"),
+    TODAY,
+    WEEKDAY,
+    SEASON_DAY,
     MEMORY,
 ];
 
@@ -112,8 +203,8 @@ const fn ground(name: &'static str, about: &'static str) -> Property {
     of_the_season(known(name, Gives::Number, "mm", about))
 }
 
-/// What a decision can read of rain and soil, of a job and of a day alike; only where a season is a recorded year.
-pub const OF_GROUND: &[Property] = &[
+/// What a decision can read of rain and soil, whatever it looks at; only where a season is a recorded year.
+pub const GROUND: &[Property] = &[
     ground("deficit_well_mm", "soil moisture deficit of well drained soil at yesterday's close"),
     ground(
         "deficit_moderate_mm",
@@ -129,25 +220,20 @@ pub const OF_GROUND: &[Property] = &[
 #[must_use]
 pub fn about_memory() -> String {
     format!(
-        "`job.memory.name = value` and `day.memory.name = value` note a number, a text, true or false under a name of your \
-         choice; `job.memory.name` and `day.memory.name` give it back to every decision, and () if nothing was noted. It is \
-         empty when a season begins, and holds {MOST_NOTES} notes of {LONGEST_NOTE} letters at the most."
+        "`job.memory.name = value` notes a number, a text, true or false under a name of your choice, and so do a day and a \
+         field; `job.memory.name` gives it back to every decision, and () if nothing was noted. It is empty when a season begins, and holds {MOST_NOTES} notes of {LONGEST_NOTE} letters at the most."
     )
 }
 
-/// The properties of a job or a day, and the one that is nearest to a name that they do not have.
+/// The properties of a job, a day or a field, and the one that is nearest to a name that they do not have.
 pub(in super::super) fn known_of(of: &str, name: &str) -> Option<(Vec<&'static str>, Option<&'static str>)> {
-    let own = match of {
-        "job" => OF_JOB,
-        "day" => OF_DAY,
-        _ => return None,
-    };
-    let all: Vec<&str> = own.iter().chain(OF_GROUND).map(|property| property.name).collect();
+    let view = VIEWS.iter().find(|view| view.name == of)?;
+    let all: Vec<&str> = view.properties.iter().chain(GROUND).map(|property| property.name).collect();
     let near = nearest(name, all.iter().copied());
     Some((all, near))
 }
 
-/// The property of this name, of a job or a day.
+/// The property of this name, of whatever has it: those of one name depend on as much.
 pub(super) fn property(name: &str) -> Option<&'static Property> {
-    OF_JOB.iter().chain(OF_DAY).chain(OF_GROUND).find(|property| property.name == name)
+    VIEWS.iter().flat_map(|view| view.properties).chain(GROUND).find(|property| property.name == name)
 }

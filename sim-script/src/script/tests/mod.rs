@@ -1,5 +1,6 @@
 //! Scripts as a whole: those that ship with the program, every verb and key, and mistakes as people see them.
 
+mod imports;
 mod mistakes;
 mod policy;
 mod settings;

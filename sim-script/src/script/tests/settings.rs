@@ -61,3 +61,50 @@ fn wrong_settings_say_what_to_set() {
     let all: Vec<String> = wrong.iter().map(|pair| told(&[*pair])).collect();
     insta::assert_snapshot!(all.join("\n\n"));
 }
+
+/// What a script with this one parameter says of it, or what is wrong with it.
+fn declared(parameter: &str) -> Result<Parameter, ScriptError> {
+    let text = format!(
+        "let x = {parameter};\nfarm(#{{ name: \"f\", suitable_days: [], classes: [], crops: [], fields: [] }})"
+    );
+    Script::embedded("farm.rhai", &text, &[]).evaluate(&[]).map(|said| said.parameters[0].clone())
+}
+
+#[test]
+fn a_script_says_what_its_parameters_can_be() {
+    let range = |text: &str| declared(text).unwrap_or_else(|error| panic!("{error}")).range;
+    let numbers = |from, to| Some(ParameterRange::Numbers { from, to });
+    assert_eq!(range("param(\"x\", 4.0, \"width\", #{ from: 3, to: 6.5 })"), numbers(3.0, 6.5));
+    assert_eq!(range("param(\"x\", 2, \"people\", #{ from: 1, to: 3 })"), numbers(1.0, 3.0));
+    let texts = Some(ParameterRange::Texts(vec!["loam".into(), "clay".into()]));
+    assert_eq!(range("param(\"x\", \"loam\", \"soil\", #{ one_of: [\"loam\", \"clay\"] })"), texts);
+    assert_eq!(range("param(\"x\", true, \"ploughed\", #{})"), None);
+    assert_eq!(range("param(\"x\", 4.0, \"width\", #{})"), None);
+}
+
+#[test]
+fn a_wrong_range_says_what_and_where() {
+    let wrong = [
+        "param(\"x\", 4.0, #{ from: 3.0, to: 6.0 })",
+        "param(\"x\", 4.0, \"width\", 6.0)",
+        "param(\"x\", 4.0, \"width\", #{ form: 3.0, to: 6.0 })",
+        "param(\"x\", 4.0, \"width\", #{ from: \"three\", to: 6.0 })",
+        "param(\"x\", 4.0, \"width\", #{ from: 3.0 })",
+        "param(\"x\", 4.0, \"width\", #{ from: 6.0, to: 3.0 })",
+        "param(\"x\", 4.0, \"width\", #{ from: 5.0, to: 6.0 })",
+        "param(\"x\", 4.0, \"width\", #{ one_of: [\"wide\", \"narrow\"] })",
+        "param(\"x\", 2, \"people\", #{ from: 1, to: 2.5 })",
+        "param(\"x\", \"loam\", \"soil\", #{ from: 1, to: 3 })",
+        "param(\"x\", \"loam\", \"soil\", #{ one_of: [\"clay\", \"sand\"] })",
+        "param(\"x\", true, \"ploughed\", #{ from: 0, to: 1 })",
+    ];
+    let all: Vec<String> = wrong
+        .iter()
+        .map(|text| {
+            let error = declared(text).unwrap_err();
+            assert_eq!(error.place(), Some(("farm.rhai", 1)), "{error}");
+            error.to_string()
+        })
+        .collect();
+    insta::assert_snapshot!(all.join("\n\n"));
+}

@@ -35,6 +35,13 @@ pub(super) const FARM: Verb = Verb {
         ),
         may("holidays", Kind::Days, "", "[\"01-01\", \"12-25\"]", "days on which people are off"),
         may(
+            "currency",
+            Kind::Text,
+            "",
+            "\"EUR\"",
+            "what money is called, to be shown; all keys that begin with cost_ are in it",
+        ),
+        may(
             "suitable_days",
             Kind::Parts(PartKind::Suitable),
             "",

@@ -13,7 +13,8 @@ use super::verb::{Argument, Key, Kind, Need, Verb};
 use crops::{AFTER_OPERATION, CROP, DAYS_AFTER, OPERATION};
 use kit::{CONTRACTOR, HOURS, MACHINE, OUTFIT, PERSON};
 use land::{FARM, FIELD};
-use reckoning::{ADD_DAYS, DAYS_BETWEEN, HOURS_FROM, PARAM};
+pub(super) use reckoning::PARAM;
+use reckoning::{ADD_DAYS, DAYS_BETWEEN, GREATEST, HOURS_FROM, LEAST, MEAN, SUM};
 use weather::{
     DRIVER, DRIVERS_FROM, REPLAY, RESAMPLE, RULE, STAGE, SUITABLE, SUITABLE_DAYS, TABLE, WORK_CLASS,
 };
@@ -55,8 +56,8 @@ pub const TOPICS: &[Topic] = &[
     },
     Topic { heading: "Decisions", verbs: &[&POLICY] },
     Topic {
-        heading: "Parameters, variants, and reckoning with days and hours",
-        verbs: &[&PARAM, &VARIANT, &ADD_DAYS, &DAYS_BETWEEN, &HOURS_FROM],
+        heading: "Parameters, variants, and reckoning",
+        verbs: &[&PARAM, &VARIANT, &ADD_DAYS, &DAYS_BETWEEN, &HOURS_FROM, &SUM, &MEAN, &LEAST, &GREATEST],
     },
 ];
 
@@ -75,7 +76,8 @@ const fn name(about: &'static str) -> Argument {
     Argument { name: "name", kind: Kind::Text, optional: false, about }
 }
 
-const MAP: Argument = Argument { name: "keys", kind: Kind::Map, optional: false, about: "its keys" };
+pub(super) const MAP: Argument =
+    Argument { name: "keys", kind: Kind::Map, optional: false, about: "its keys" };
 
 const fn must(
     name: &'static str,
@@ -87,7 +89,7 @@ const fn must(
     Key { name, kind, unit, need: Need::Required, about, example }
 }
 
-const fn may(
+pub(super) const fn may(
     name: &'static str,
     kind: Kind,
     unit: &'static str,

@@ -1,9 +1,10 @@
-//! The words for parameters and for reckoning with days and hours.
+//! The words for parameters and for reckoning with days, hours and lists of numbers.
 
 use super::super::verb::{Argument, Gives, Kind, Verb};
+use super::may;
 
 /// `param`.
-pub(super) const PARAM: Verb = Verb {
+pub(crate) const PARAM: Verb = Verb {
     name: "param",
     about: "Declares a number, text or flag of the script that can be set from outside, and gives its value.",
     gives: Gives::Any,
@@ -26,10 +27,20 @@ pub(super) const PARAM: Verb = Verb {
             optional: true,
             about: "what it means, for whoever sets it",
         },
+        Argument {
+            name: "range",
+            kind: Kind::Map,
+            optional: true,
+            about: "what it can sensibly be, for `dryspell sensitivity`",
+        },
     ],
-    keys: &[],
+    keys: &[
+        may("from", Kind::Number, "", "3.0", "the least that a number can sensibly be; any can still be set"),
+        may("to", Kind::Number, "", "6.0", "the most that a number can sensibly be"),
+        may("one_of", Kind::Texts, "", "[\"plough\", \"direct\"]", "what a text can sensibly be"),
+    ],
     ranges: &[],
-    example: "let drill_width_m = param(\"drill_width_m\", 4.0, \"working width of the drill\");",
+    example: "let drill_width_m = param(\"drill_width_m\", 4.0, \"working width of the drill\", #{ from: 3.0, to: 6.0 });",
 };
 
 /// `add_days`.
@@ -83,3 +94,23 @@ pub(super) const HOURS_FROM: Verb = Verb {
     ranges: &[],
     example: "hours_from(\"07:00\", 10.5)",
 };
+
+/// `sum`.
+pub(super) const SUM: Verb = of_numbers("sum", "All numbers of a list together.", "sum([4.0, 6.5, 12.0])");
+
+/// `mean`.
+pub(super) const MEAN: Verb = of_numbers("mean", "The mean of a list of numbers.", "mean([4.0, 6.5, 12.0])");
+
+/// `least`.
+pub(super) const LEAST: Verb = of_numbers("least", "The least number of a list.", "least([4.0, 6.5, 12.0])");
+
+/// `greatest`.
+pub(super) const GREATEST: Verb =
+    of_numbers("greatest", "The greatest number of a list.", "greatest([4.0, 6.5, 12.0])");
+
+const fn of_numbers(name: &'static str, about: &'static str, example: &'static str) -> Verb {
+    Verb { name, about, gives: Gives::Number, arguments: NUMBERS, keys: &[], ranges: &[], example }
+}
+
+const NUMBERS: &[Argument] =
+    &[Argument { name: "list", kind: Kind::Numbers, optional: false, about: "the numbers" }];
