@@ -2,12 +2,13 @@
 //! more than that. Worked by hand, and as laws on random farms.
 
 mod common;
+mod recipe;
 
-use common::recipe::{farm, recipe, sky as recipe_sky};
 use common::*;
 use proptest::prelude::*;
+use recipe::{farm, recipe, sky as recipe_sky};
 use sim_core::farm::spec::*;
-use sim_core::farm::{BegunError, BegunErrorKind, BegunSpec, DoneSpec, Farm, Missed, Window};
+use sim_core::farm::{BegunError, BegunErrorKind, BegunSpec, DoneSpec, Farm, Known, Missed, Window};
 use sim_core::kernel::Log;
 use sim_core::season::{
     Cause, DAY, Entry, FieldView, JobAccount, Manager, Outcome, Plan, Policy, PolicyError, Season, What, Why,
@@ -49,7 +50,7 @@ fn work(spec: &FarmSpec, begun: &BegunSpec) -> Worked {
 }
 
 fn from(today: u32, done: Vec<DoneSpec>) -> BegunSpec {
-    BegunSpec { today, done }
+    BegunSpec { today, done, rest_done: false }
 }
 
 fn done(operation: &str, day: u32) -> DoneSpec {
@@ -242,7 +243,7 @@ fn what_must_have_come_before_is_taken_as_done_and_marked() {
         .map(|done| {
             let job = &farm.jobs[done.job];
             let name = format!("{} {}", farm.rows[job.row].operation, farm.fields[job.field].name);
-            (name, done.day, done.area_ha, done.assumed)
+            (name, done.day, done.area_ha, done.known == Known::MustBe)
         })
         .collect();
     // The 5 ha ploughed are the 4 ha of Far, which is drilled, and 1 ha of Home; both are combined then.
@@ -254,6 +255,49 @@ fn what_must_have_come_before_is_taken_as_done_and_marked() {
         ("ploughing Home", 18, 1.0, false),
     ];
     assert_eq!(told, expected.map(|(name, day, area_ha, assumed)| (name.to_string(), day, area_ha, assumed)));
+}
+
+#[test]
+fn all_that_was_due_can_be_taken_as_done() {
+    let mut spray = step("spraying", ["01-01", "01-01", "01-01"], &[]);
+    let after = |days| When::DaysAfter { operation: "drilling".into(), days };
+    (spray.from, spray.due, spray.latest) = (after(1), after(3), Some(after(9)));
+    let spec = one_machine(
+        vec![
+            step("ploughing", ["01-01", "01-10", "01-31"], &[]),
+            step("drilling", ["01-01", "01-08", "01-31"], &["ploughing"]),
+            spray,
+            step("rolling", ["01-01", "01-20", "01-31"], &["drilling"]),
+            step("spreading", ["01-01", "01-05", "01-31"], &[]),
+        ],
+        &[("Home", 4.0), ("Far", 4.0)],
+    );
+    let begun = BegunSpec { rest_done: true, ..from(12, vec![area("spreading", 4.0, 6)]) };
+    let farm = Farm::new(&spec).unwrap().begun(&begun).unwrap();
+    let of = farm.begun.as_ref().unwrap();
+    let told: Vec<(&str, u32, Known)> = of
+        .done
+        .iter()
+        .map(|done| (farm.rows[farm.jobs[done.job].row].operation.as_str(), done.day, done.known))
+        .collect();
+    // Spreading is said: of it the rest is open. Ploughing was due on day 9, but drilling, due on day 7, needs it by then;
+    // spraying three days later; rolling is not due yet.
+    let expected = [
+        ("spreading", 6, Known::Said),
+        ("ploughing", 7, Known::WasDue),
+        ("ploughing", 7, Known::WasDue),
+        ("drilling", 7, Known::WasDue),
+        ("drilling", 7, Known::WasDue),
+        ("spraying", 10, Known::WasDue),
+        ("spraying", 10, Known::WasDue),
+    ];
+    assert_eq!(told, expected);
+    let worked = work(&spec, &begun);
+    assert!(worked.outcome.rows[..3].iter().all(|row| !row.late), "{:?}", worked.outcome.rows);
+    assert_eq!(
+        worked.outcome.use_s.iter().sum::<i64>() / 2,
+        worked.accounts.iter().map(|of| of.work_s + of.travel_s).sum()
+    );
 }
 
 fn refused(spec: &FarmSpec, begun: &BegunSpec) -> BegunError {

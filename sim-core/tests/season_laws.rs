@@ -3,10 +3,11 @@
 //! days or hours never making a lone job later.
 
 mod common;
+mod recipe;
 
-use common::recipe::{Recipe, clock, farm, loses, recipe, sky};
 use common::*;
 use proptest::prelude::*;
+use recipe::{Recipe, clock, farm, loses, recipe, sky};
 use sim_core::farm::spec::*;
 use sim_core::farm::{Farm, Missed};
 use sim_core::kernel::Log;

@@ -2,8 +2,8 @@
 //! done for what is said is taken as done too, and marked so. Nobody drills what is not ploughed, and nobody ploughs what is
 //! not combined.
 
-use super::begun::{Begun, BegunError, BegunErrorKind, BegunSpec, Done, Way};
-use super::model::{ChoiceOf, Farm};
+use super::begun::{Begun, BegunError, BegunErrorKind, BegunSpec, Done, Known, Way};
+use super::model::{ChoiceOf, Farm, Window};
 
 /// Areas in ha closer than this are the same.
 const SAME_HA: f64 = 1e-6;
@@ -38,7 +38,7 @@ struct Said {
     entry: usize,
     day: u32,
     area_ha: f64,
-    assumed: bool,
+    known: Known,
 }
 
 struct Beginning<'a> {
@@ -83,7 +83,7 @@ impl Beginning<'_> {
                             entry,
                             day: done.day,
                             area_ha: some.unwrap_or(farm.jobs[job].area_ha),
-                            assumed: false,
+                            known: Known::Said,
                         });
                     }
                 }
@@ -97,6 +97,9 @@ impl Beginning<'_> {
             self.spread(entry, jobs, area_ha, spec.done[entry].day);
         }
         let decided = self.decide()?;
+        if spec.rest_done {
+            self.assume_what_was_due(spec, &decided, &taken);
+        }
         self.assume_what_comes_before(&decided)?;
         // What is assumed can settle more.
         let decided = self.decide()?;
@@ -106,7 +109,7 @@ impl Beginning<'_> {
             let area_ha = farm.jobs[job].area_ha;
             let whole = said.area_ha >= area_ha - SAME_HA;
             let done_ha = if whole { area_ha } else { said.area_ha };
-            done.push(Done { job, day: said.day, area_ha: done_ha, whole, assumed: said.assumed });
+            done.push(Done { job, day: said.day, area_ha: done_ha, whole, known: said.known });
         }
         done.sort_by_key(|of| (of.day, self.depth[of.job], of.job));
         Ok(Begun { day: spec.today, done, decided })
@@ -130,7 +133,7 @@ impl Beginning<'_> {
         }
         for (job, share) in jobs.into_iter().zip(shares) {
             if share > SAME_HA {
-                self.said[job] = Some(Said { entry, day, area_ha: share, assumed: false });
+                self.said[job] = Some(Said { entry, day, area_ha: share, known: Known::Said });
             }
         }
     }
@@ -189,7 +192,10 @@ impl Beginning<'_> {
                     let job = misfit(&ways[0]).copied().unwrap_or_default();
                     let field = farm.fields[choice.field].name.clone();
                     let kind = BegunErrorKind::Ways { field, what: farm.label(job, false) };
-                    return Err(BegunError { entry: self.said[job].map(|said| said.entry), kind });
+                    return Err(BegunError {
+                        entry: self.said[job].filter(|said| said.known == Known::Said).map(|said| said.entry),
+                        kind,
+                    });
                 }
             }
         }
@@ -216,6 +222,26 @@ impl Beginning<'_> {
         }
     }
 
+    /// Takes as done, on its due day, all that was due before today; of what is said in part the rest is left.
+    fn assume_what_was_due(&mut self, spec: &BegunSpec, decided: &[(usize, Way)], taken: &[Option<usize>]) {
+        let farm = self.farm;
+        let entry = self.last_of.len();
+        self.last_of.push(Vec::new());
+        let mut first_first: Vec<usize> = (0..farm.jobs.len()).collect();
+        first_first.sort_by_key(|job| (self.depth[*job], *job));
+        for job in first_first {
+            let of = &farm.jobs[job];
+            let due = match of.window {
+                Window::Fixed { due, .. } => Some(due),
+                Window::After { job: first, due, .. } => self.said[first].map(|said| said.day + due),
+            };
+            let is_open = self.said[job].is_none() && taken[job].is_none() && self.is_wanted(job, decided);
+            if let Some(day) = due.filter(|due| *due < spec.today && is_open) {
+                self.said[job] = Some(Said { entry, day, area_ha: of.area_ha, known: Known::WasDue });
+            }
+        }
+    }
+
     /// Takes as done what must have come before what is said.
     fn assume_what_comes_before(&mut self, decided: &[(usize, Way)]) -> Result<(), BegunError> {
         let farm = self.farm;
@@ -238,7 +264,7 @@ impl Beginning<'_> {
                         let (fields, later_fields) = (&self.last_of[said.entry], &self.last_of[later.entry]);
                         let all_of =
                             !fields.is_empty() && fields.iter().all(|field| later_fields.contains(field));
-                        if said.day > later.day && !at_once && !said.assumed && all_of {
+                        if said.day > later.day && !at_once && said.known == Known::Said && all_of {
                             let one = fields.len() == 1;
                             let (earlier, later_label) = (farm.label(before, one), farm.label(job, one));
                             let kind = BegunErrorKind::Order { earlier, later: later_label };
@@ -249,12 +275,12 @@ impl Beginning<'_> {
                         }
                         if said.area_ha < need_ha - SAME_HA {
                             said.area_ha = need_ha;
-                            said.assumed = true;
+                            said.known = Known::MustBe;
                         }
                     }
                     none => {
                         let Said { entry, day, .. } = later;
-                        *none = Some(Said { entry, day, area_ha: need_ha, assumed: true });
+                        *none = Some(Said { entry, day, area_ha: need_ha, known: Known::MustBe });
                     }
                 }
             }

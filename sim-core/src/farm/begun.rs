@@ -12,6 +12,8 @@ pub struct BegunSpec {
     pub today: u32,
     /// The work done before it.
     pub done: Vec<DoneSpec>,
+    /// Whether all else that was due before it is done too, on its due day.
+    pub rest_done: bool,
 }
 
 /// Work that was done, as it is said.
@@ -51,8 +53,19 @@ pub struct Done {
     pub area_ha: f64,
     /// Whether that is all of its area.
     pub whole: bool,
-    /// Whether it was not said, or not so much of it, but must have been done for what was.
-    pub assumed: bool,
+    /// How it is known.
+    pub known: Known,
+}
+
+/// How it is known that work is done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Known {
+    /// It was said.
+    Said,
+    /// It was not said, or not so much of it, but must have been done for what was.
+    MustBe,
+    /// It was not said, but due, and all that was due is taken as done.
+    WasDue,
 }
 
 /// How something that was left open is decided.

@@ -26,7 +26,7 @@ pub mod steps;
 mod tables;
 mod windows;
 
-pub use begun::{Begun, BegunError, BegunErrorKind, BegunSpec, Done, DoneSpec, Way};
+pub use begun::{Begun, BegunError, BegunErrorKind, BegunSpec, Done, DoneSpec, Known, Way};
 pub use costs::Costs;
 pub use error::{FarmError, FarmErrorKind};
 pub use model::{

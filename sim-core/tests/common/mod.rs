@@ -1,8 +1,6 @@
 //! Small farms for the tests of the season.
 #![allow(dead_code, unreachable_pub)]
 
-pub mod recipe;
-
 use jiff::civil::date;
 use sim_core::farm::Missed;
 use sim_core::farm::spec::*;

@@ -76,6 +76,9 @@ pub(super) struct TodayArgs {
     /// area_done_ha (the fields nearest the yard first); a date is that of the day by whose end it was done
     #[arg(long, value_name = "DIARY.csv", requires = "today")]
     pub(super) done: Option<PathBuf>,
+    /// Take all else that was due before that day as done, on its due day; of what --done has in part the rest is open
+    #[arg(long, requires = "today")]
+    pub(super) rest_done: bool,
 }
 
 #[derive(Debug, clap::Args)]

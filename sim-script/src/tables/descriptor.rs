@@ -6,7 +6,7 @@ use super::folder::hex;
 use crate::words;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
-use sim_core::farm::{Done, Farm};
+use sim_core::farm::{Done, Farm, Known};
 use sim_core::study::{HalfWidth, Variant};
 use std::io::{self, Write};
 
@@ -152,7 +152,7 @@ impl<'a> TakenUp<'a> {
                 field: &farm.fields[job.field].name,
                 finished: farm.span.date(done.day).to_string(),
                 area_ha: done.area_ha,
-                assumed: done.assumed,
+                assumed: done.known != Known::Said,
             }
         };
         let done = begun.done.iter().map(entry).collect();

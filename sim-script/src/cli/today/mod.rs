@@ -19,13 +19,14 @@ use std::path::Path;
 pub(super) struct Today {
     day: DiaryDay,
     diary: Option<Diary>,
+    rest_done: bool,
 }
 
 impl Today {
     /// Reads what is asked for; nothing where seasons are worked from their first day.
     pub(super) fn of(args: &TodayArgs) -> Result<Option<Self>, Failure> {
         let Some(day) = args.today else { return Ok(None) };
-        Ok(Some(Self { day, diary: args.done.as_deref().map(diary).transpose()? }))
+        Ok(Some(Self { day, diary: args.done.as_deref().map(diary).transpose()?, rest_done: args.rest_done }))
     }
 
     /// The farm from that day on.
@@ -52,7 +53,8 @@ impl Today {
                 day,
             });
         }
-        farm.begun(&BegunSpec { today, done }).map_err(|error| self.explain(&error))
+        farm.begun(&BegunSpec { today, done, rest_done: self.rest_done })
+            .map_err(|error| self.explain(&error))
     }
 
     fn explain(&self, error: &BegunError) -> Failure {

@@ -3,7 +3,7 @@
 use super::standing::{Standing, standing};
 use crate::cli::plain::wrapped;
 use crate::words::{day_month, number, one_after_another};
-use sim_core::farm::{Done, Farm};
+use sim_core::farm::{Done, Farm, Known};
 use sim_core::season::Plan;
 
 /// Adds what is to be known of a season from a day on; nothing where seasons are worked from their first day.
@@ -16,7 +16,8 @@ pub(in crate::cli) fn told(text: &mut String, plan: &Plan) {
     } else {
         "The days from then on are drawn: they know nothing of the soil and the sky today."
     };
-    wrapped(text, &format!("From {today} on, with what is done by then. {weather}"));
+    let costs = if farm.costs.given() { " Running costs count from then on." } else { "" };
+    wrapped(text, &format!("From {today} on, with what is done by then. {weather}{costs}"));
     let standing = standing(plan);
     let mut done = 0;
     let mut part = Vec::new();
@@ -31,7 +32,7 @@ pub(in crate::cli) fn told(text: &mut String, plan: &Plan) {
         let name = format!("{}, {}", row.operation, farm.crops[row.crop]);
         if own().all(|job| standing[*job] == Standing::Done) {
             done += 1;
-        } else {
+        } else if of.iter().any(|done| done.known == Known::Said) {
             by_area |= of.iter().any(|done| !done.whole) && own().count() > 1;
             let done_ha: f64 = of.iter().map(|done| done.area_ha).sum();
             let all_ha: f64 = own().map(|job| farm.jobs[*job].area_ha).sum();
@@ -54,7 +55,13 @@ pub(in crate::cli) fn told(text: &mut String, plan: &Plan) {
     if by_area {
         wrapped(text, "Of what is said as an area, the fields nearest the yard are taken to be done first.");
     }
-    let assumed = rows(farm, |job| begun.done.iter().any(|done| done.job == job && done.assumed));
+    let due = rows(farm, |job| begun.done.iter().any(|done| done.job == job && done.known == Known::WasDue));
+    if !due.is_empty() {
+        let are = if due.len() == 1 { "1 of them is" } else { &format!("{} of them are", due.len()) };
+        wrapped(text, &format!("{are} not in the diary but due by then, at least on some fields."));
+    }
+    let assumed =
+        rows(farm, |job| begun.done.iter().any(|done| done.job == job && done.known == Known::MustBe));
     if !assumed.is_empty() {
         wrapped(
             text,
@@ -69,7 +76,8 @@ pub(in crate::cli) fn told(text: &mut String, plan: &Plan) {
         wrapped(
             text,
             &format!(
-                "Not said to be done, and past its last day or without the work before it, so taken as given up: {}.",
+                "Not said to be done, and past its last day or without the work before it, so taken as given up: {}. What \
+                 is done after all, say in the diary, or take all that was due by then as done with --rest-done.",
                 given_up.join("; ")
             ),
         );

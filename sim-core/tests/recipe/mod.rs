@@ -1,9 +1,12 @@
 //! Random farms for the laws of the season.
+#![allow(dead_code, unreachable_pub)]
 
-use super::*;
+use super::common::*;
 use proptest::prelude::*;
+use sim_core::farm::Missed;
+use sim_core::farm::spec::*;
 use sim_core::season::{FieldView, JobView, Policy, PolicyError};
-use sim_core::weather::{MonthDay, Sky};
+use sim_core::weather::{HoursRule, Loses, MonthDay, Sky, Stretch};
 
 /// What a random farm is made of: numbers only, so that it shrinks well.
 #[derive(Debug, Clone)]
