@@ -56,6 +56,7 @@ impl Farm {
             jobs: Vec::new(),
             links: Vec::new(),
             choices: Vec::new(),
+            begun: None,
             costs: Costs::of(spec),
             plenty: false,
         };

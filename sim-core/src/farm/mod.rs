@@ -4,6 +4,8 @@
 //! to an index and lays out the [`Job`]s of the season with their links and work rates. No behaviour
 //! lives here beyond that: no time passes and nothing is drawn.
 
+mod beginning;
+mod begun;
 mod build;
 mod check;
 mod choices;
@@ -25,6 +27,7 @@ pub mod steps;
 mod tables;
 mod windows;
 
+pub use begun::{Begun, BegunError, BegunErrorKind, BegunSpec, Done, DoneSpec, Known, Way};
 pub use costs::Costs;
 pub use error::{FarmError, FarmErrorKind};
 pub use model::{

@@ -31,6 +31,7 @@
 
 mod clock;
 mod csv_rows;
+mod diary;
 mod engine;
 mod error;
 mod evaluation;
@@ -51,6 +52,7 @@ mod verbs;
 #[cfg(test)]
 mod tests;
 
+pub(crate) use diary::{Diary, DiaryDay, DiarySeason};
 pub use error::ScriptError;
 pub use evaluation::FileRead;
 pub use parameter::{Parameter, ParameterRange, ParameterValue};

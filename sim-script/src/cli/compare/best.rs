@@ -4,6 +4,7 @@ use super::with::Farm;
 use crate::cli::Failure;
 use crate::cli::plain::{Fit, Plain, wrapped};
 use crate::cli::summary::heading;
+use crate::cli::today;
 use crate::cli::work::{MOST_SEASONS, STOP, all_of, counting, some_of};
 use crate::script::Deciders;
 use crate::words::{self, nearest, number, one_after_another, thousands};
@@ -153,6 +154,7 @@ fn told(of: &Wanted, study: &Study, farms: &[Farm], chosen: &Chosen) -> String {
     let seasons = thousands(chosen.seasons);
     let mut text = format!("{}; up to {seasons} seasons, seed {}\n", heading(base), study.seed);
     wrapped(&mut text, &format!("Weather: {}; the same for every farm.", words::weather(base)));
+    today::told(&mut text, &study.variants[0].plan);
     let name = |variant: usize| match variant.checked_sub(1) {
         None => "the farm as it is".to_string(),
         Some(other) => farms[other].name.clone(),

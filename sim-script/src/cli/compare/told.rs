@@ -4,6 +4,7 @@ use super::with::Farm;
 use crate::cli::load::changes;
 use crate::cli::plain::{Fit, Plain, wrapped};
 use crate::cli::summary::heading;
+use crate::cli::today;
 use crate::script::Parameter;
 use crate::tables::pairs_more;
 use crate::words::{self, about, one_after_another, thousands};
@@ -54,6 +55,7 @@ pub(super) fn told(of: &Told<'_>) -> String {
     if !set.is_empty() {
         wrapped(&mut text, &format!("Set for every farm: {set}."));
     }
+    today::told(&mut text, &of.study.variants[0].plan);
     for (comparison, farm) in of.found.comparisons.iter().zip(of.farms) {
         text.push('\n');
         compared(&mut text, of, comparison, farm);
