@@ -34,7 +34,7 @@ pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
         let Loaded { farm, parameters, decides, .. } = load_with(base.script.clone(), &of.set)?;
         of.changes = changed(&base.parameters, &parameters);
         with::refuse_alike(&of, &told_of)?;
-        variants.push(Variant::new(&of.name, from_today(farm)?)?);
+        variants.push(Variant::beside(&variants[0], &of.name, from_today(farm)?)?);
         scripted.push(!decides.is_empty());
         told_of.push(of);
     }

@@ -177,7 +177,7 @@ impl<'a> Work<'a> {
         let mut scripted = Vec::with_capacity(some.len());
         for values in some {
             let Loaded { farm, decides, .. } = self.load(values)?;
-            variants.push(Variant::new(&values.join(","), farm)?);
+            variants.push(Variant::beside(&self.base.variants[0], &values.join(","), farm)?);
             scripted.push(!decides.is_empty());
         }
         let Study { seasons, seed, threads, .. } = *self.base;

@@ -203,7 +203,7 @@ impl Work<'_> {
         for (index, set) in sets.iter().enumerate() {
             let name = if index == 0 { BASE.to_string() } else { self.grid.label(worked[index - 1]) };
             let Loaded { farm, decides, .. } = load_at(self.script, set, &name)?;
-            variants.push(Variant::new(&name, farm)?);
+            variants.push(Variant::beside(&self.base.variants[0], &name, farm)?);
             scripted.push(!decides.is_empty());
         }
         let Study { seasons, seed, threads, .. } = *self.base;
