@@ -1,6 +1,7 @@
 //! The policy of a season: the script's closures where it has them, the manager elsewhere.
 
 use super::decision::{DECISIONS, Decision};
+use super::plain::is_plain;
 use super::property::{Property, SUITS_TODAY, property};
 use super::views::Seen;
 use super::{MOST_STEPS, PolicyPart};
@@ -116,6 +117,8 @@ struct Body {
     /// What it captured, and then what it looks at under the name that it gives it.
     scope: Scope<'static>,
     looked_at: ImmutableString,
+    /// Whether its operators need not be looked up.
+    is_plain: bool,
 }
 
 impl Body {
@@ -138,7 +141,8 @@ impl Body {
         scope.push_dynamic(*looked_at, seen.looked_at(of));
         let text = body(source, policy.offset, of.key())?;
         let statements = engine.compile_with_scope(&scope, text).ok()?;
-        Some(Self { statements, scope, looked_at: (*looked_at).into() })
+        let is_plain = is_plain(&statements, looked_at);
+        Some(Self { statements, scope, looked_at: (*looked_at).into(), is_plain })
     }
 }
 
@@ -165,11 +169,17 @@ impl Calls {
         Self { global, caches: Caches::new(), bodies }
     }
 
-    fn call(&mut self, engine: &Engine, of: Decision, seen: &Seen) -> Result<Dynamic, Box<EvalAltResult>> {
+    fn call(
+        &mut self,
+        engine: &mut Engine,
+        of: Decision,
+        seen: &Seen,
+    ) -> Result<Dynamic, Box<EvalAltResult>> {
         let Some(body) = &mut self.bodies[of as usize] else {
             return Err(Box::new(EvalAltResult::ErrorFunctionNotFound(of.key().into(), Position::NONE)));
         };
         self.global.num_operations = 0;
+        engine.set_fast_operators(body.is_plain);
         let variables = body.scope.len();
         // The only way in that takes the caches along; the version of Rhai is pinned.
         #[allow(deprecated)]
@@ -218,7 +228,7 @@ impl Scripted {
     }
 
     fn call(&mut self, of: Decision) -> Result<Dynamic, PolicyError> {
-        self.calls.call(&self.engine, of, &self.seen).map_err(|error| self.failed(of.key(), *error))
+        self.calls.call(&mut self.engine, of, &self.seen).map_err(|error| self.failed(of.key(), *error))
     }
 
     fn failed(&self, key: &str, error: EvalAltResult) -> PolicyError {
