@@ -2,43 +2,16 @@
 // A helper of a test may fail as the test itself may.
 #![allow(clippy::unwrap_used)]
 
+#[path = "support/command.rs"]
+mod command;
+
 use assert_cmd::Command;
+use command::{Row, files, number, rows, scenario};
 use std::collections::BTreeMap;
 use std::fs;
-use std::path::Path;
-use std::process::Output;
 
-fn output(args: &[&str]) -> Output {
-    let mut command = Command::cargo_bin("dryspell-under-test").unwrap();
-    command.env_remove("CLICOLOR_FORCE").arg("compare").args(args).output().unwrap()
-}
-
-fn scenario(name: &str) -> String {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenarios").join(name);
-    path.canonicalize().unwrap().display().to_string()
-}
-
-/// Exit status, standard output and error as one text.
 fn told(args: &[&str]) -> String {
-    let output = output(args);
-    let status = output.status.code().unwrap();
-    let [out, error] = [output.stdout, output.stderr].map(|bytes| String::from_utf8(bytes).unwrap());
-    format!("status {status}\n{out}{error}").replace(&scenario(""), "[scenarios]")
-}
-
-fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
-    let files = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap());
-    files.map(|file| (file.file_name().into_string().unwrap(), fs::read(file.path()).unwrap())).collect()
-}
-
-type Row = BTreeMap<String, String>;
-
-fn rows(bytes: &[u8]) -> Vec<Row> {
-    csv::Reader::from_reader(bytes).deserialize().map(Result::unwrap).collect()
-}
-
-fn number(row: &Row, column: &str) -> f64 {
-    row[column].parse().unwrap_or_else(|_| panic!("{column}: {}", row[column]))
+    command::told("compare", args)
 }
 
 #[test]
@@ -99,7 +72,7 @@ fn any_number_of_threads_compares_to_the_same_bytes() {
         let path = out.display().to_string();
         let with = ["--with", "drill_width_m=6", "--with", "operators=3"];
         let args = ["--seasons", "150", "--threads", threads, "--out", &path];
-        let output = output(&[with.as_slice(), &args].concat());
+        let output = command::output("compare", &[with.as_slice(), &args].concat());
         assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
         (String::from_utf8(output.stdout).unwrap().replace(&path, "[out]"), files(&out))
     };

@@ -3,47 +3,21 @@
 // A helper of a test may fail as the test itself may.
 #![allow(clippy::unwrap_used)]
 
+#[path = "support/command.rs"]
+mod command;
+
 use assert_cmd::Command;
 use assert_cmd::cargo::CommandCargoExt as _;
-use std::collections::BTreeMap;
+use command::{Row, files, number, rows, scenario};
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::Output;
 use std::time::{Duration, Instant};
 
 const PARTIAL: &str = "sweep.partial";
 
-fn output(args: &[&str]) -> Output {
-    let mut command = Command::cargo_bin("dryspell-under-test").unwrap();
-    command.env_remove("CLICOLOR_FORCE").arg("sweep").args(args).output().unwrap()
-}
-
-fn scenario(name: &str) -> String {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenarios").join(name);
-    path.canonicalize().unwrap().display().to_string()
-}
-
-/// Exit status, standard output and error as one text.
 fn told(args: &[&str]) -> String {
-    let output = output(args);
-    let status = output.status.code().unwrap();
-    let [out, error] = [output.stdout, output.stderr].map(|bytes| String::from_utf8(bytes).unwrap());
-    format!("status {status}\n{out}{error}").replace(&scenario(""), "[scenarios]")
-}
-
-fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
-    let files = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap());
-    files.map(|file| (file.file_name().into_string().unwrap(), fs::read(file.path()).unwrap())).collect()
-}
-
-type Row = BTreeMap<String, String>;
-
-fn rows(folder: &Path) -> Vec<Row> {
-    csv::Reader::from_path(folder.join("sweep.csv")).unwrap().deserialize().map(Result::unwrap).collect()
-}
-
-fn number(row: &Row, column: &str) -> f64 {
-    row[column].parse().unwrap_or_else(|_| panic!("{column}: {}", row[column]))
+    command::told("sweep", args)
 }
 
 /// A sweep into a folder of its own.
@@ -64,7 +38,7 @@ impl Sweep {
 
     fn run(&self, more: &[&str]) -> Output {
         let args: Vec<&str> = self.args.iter().map(String::as_str).chain(more.iter().copied()).collect();
-        output(&args)
+        command::output("sweep", &args)
     }
 
     /// Runs to the end: what was said, without the folder's name.
@@ -294,17 +268,13 @@ fn any_number_of_threads_sweeps_to_the_same_bytes() {
 fn a_sweep_says_what_runs_and_comparisons_say() {
     let sweep = Sweep::new(&["drill_width_m=3..6:1", "--seasons", "150"]);
     sweep.whole(&[]);
-    let swept = rows(&sweep.out);
+    let swept = rows(&fs::read(sweep.out.join("sweep.csv")).unwrap());
     let folder = tempfile::tempdir().unwrap();
     let table = |args: &[&str], name: &str| -> Vec<Row> {
         let path = folder.path().join("out").display().to_string();
         let mut command = Command::cargo_bin("dryspell-under-test").unwrap();
         command.args(args).args(["--seasons", "150", "--out", &path]).assert().success();
-        csv::Reader::from_path(folder.path().join("out").join(name))
-            .unwrap()
-            .deserialize()
-            .map(Result::unwrap)
-            .collect()
+        rows(&fs::read(folder.path().join("out").join(name)).unwrap())
     };
     let same =
         |one: &Row, other: &Row| one["crop"] == other["crop"] && one["operation"] == other["operation"];
