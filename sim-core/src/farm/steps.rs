@@ -82,9 +82,8 @@ pub fn one_more_machine(farm: &FarmSpec, index: usize) -> Option<Step> {
     let priced = machine.cost_year.is_some() || machine.cost_m_year.is_some();
     let name = format!("one more {}", machine.name);
     let who = if machine.needs_driver { ", driven by the people who drive the others" } else { "" };
-    let assumes = format!(
-        "It is like the one that there is{who}; whoever works it must be free, and what it works with."
-    );
+    let assumes =
+        format!("Like the one that there is{who}; whoever works it must be free, and what it works with.");
     Some(Step { kind: StepKind::Machine, name, assumes, priced, farm })
 }
 
@@ -101,12 +100,12 @@ pub fn one_metre_wider(farm: &FarmSpec, index: usize) -> Option<Step> {
         format!("{} 1 m wider ({} m)", machine.name, short(wider_m))
     };
     let mut assumes = if machine.needs_driver {
-        "It works at the same speed.".to_string()
+        "At the same speed.".to_string()
     } else {
-        "The tractor that there is pulls it at the same speed.".to_string()
+        "Pulled at the same speed by the tractor that there is.".to_string()
     };
     if machine.throughput_t_h.is_some() {
-        assumes.push_str(" What it takes in an hour stays as it is.");
+        assumes.push_str(" What goes through it in an hour stays as it is.");
     }
     let priced = machine.cost_m_year.is_some();
     Some(Step { kind: StepKind::Width, name, assumes, priced, farm })
