@@ -58,6 +58,23 @@ fn a_comparison_reads_as_a_farmer_asks() {
     insta::assert_snapshot!(text);
 }
 
+/// Ten seasons drawn from 45 years leave most of them out: more would tell more.
+#[test]
+fn recorded_years_that_were_not_worked_are_not_told_as_all_there_are() {
+    let farm = scenario("demo/independent-days.rhai");
+    let told = |seasons: &str| told(&[&farm, "--with", "drill_ha_h=0.6", "--seasons", seasons]);
+    let few = told("10");
+    assert!(
+        few.contains("of 45 recorded years tell, each counted once.") && !few.contains("more seasons"),
+        "{few}"
+    );
+    let all = told("2000").split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        all.contains("what 45 recorded years tell, each counted once: more seasons would tell no more"),
+        "{all}"
+    );
+}
+
 #[test]
 fn a_farm_that_works_in_another_way_is_told_what_only_it_does() {
     let text = told(&["--with", "wheat_tillage=direct", "--seasons", "40"]);
@@ -118,6 +135,9 @@ fn a_choice_reads_as_a_farmer_asks_and_is_the_same_on_any_number_of_threads() {
     let farm = scenario("one-operation.rhai");
     let alike = ["--with", "area_ha=99", "--with", "area_ha=140", "--best", "Ploughing,  wheat"];
     insta::assert_snapshot!("alike", told(&[&[farm.as_str()], alike.as_slice()].concat()));
+    // Farms of other weathers, what is set for all of them, and a name without a space.
+    let weather = ["--with", "p_suitable=0.6", "--set", "area_ha=90", "--best", "ploughing,wheat"];
+    insta::assert_snapshot!("other_weather", told(&[&[farm.as_str()], weather.as_slice()].concat()));
     // Seasons that are not enough to choose.
     let few = ["--with", "p_suitable=0.503", "--best", "ploughing, wheat", "--seasons", "1300"];
     let few = told(&[&[farm.as_str()], few.as_slice(), &["--worth-knowing", "0.0001"]].concat());

@@ -39,6 +39,8 @@ fn relief_reads_as_a_farmer_asks() {
         ("whole_farm", &["--seasons", "120"] as &[&str]),
         ("one_operation", &["--seasons", "120", "--for", "Drilling, spring barley"]),
         ("no_costs", &[&scenario("one-operation.rhai"), "--seasons", "400"]),
+        ("rarely_late", &[&scenario("one-operation.rhai"), "--seasons", "400", "--set", "p_suitable=0.95"]),
+        ("recorded", &[&scenario("demo/independent-days.rhai"), "--seasons", "20"]),
         ("never_late", &[&scenario("one-operation.rhai"), "--seasons", "100", "--set", "p_suitable=1"]),
     ] {
         let text = told(args);

@@ -27,7 +27,7 @@ fn written(args: &[&str]) -> (String, BTreeMap<String, Vec<u8>>) {
 #[test]
 fn what_cannot_be_screened_is_a_wrong_request() {
     let farm = scenario("one-operation.rhai");
-    let wrong: [&[&str]; 14] = [
+    let wrong: [&[&str]; 15] = [
         &[],
         &["--vary", "area_ha"],
         &["--vary", "aera_ha=10..20"],
@@ -40,6 +40,7 @@ fn what_cannot_be_screened_is_a_wrong_request() {
         &["--vary", "allowed_days=10..20.5"],
         &["--vary", "area_ha=-10..20"],
         &["--vary", "area_ha=10..20", "--vary", "area_ha=20..30"],
+        &["--vary", "area_ha=10..20", "--set", "area_ha=15"],
         &["--vary", "area_ha=10..20", "--trajectories", "1"],
         &["--vary", "area_ha=10..20", "--seasons", "0"],
     ];
@@ -57,7 +58,14 @@ fn what_cannot_be_screened_is_a_wrong_request() {
 
 #[test]
 fn a_screening_reads_as_a_farmer_asks() {
-    let text = told(&["--seasons", "40", "--trajectories", "4"]);
+    let mut text = told(&["--seasons", "40", "--trajectories", "4"]);
+    text.push_str("\n--------\n");
+    // What is set is held, and weathers are varied too.
+    text.push_str(&told(&["--seasons", "20", "--trajectories", "2", "--set", "drill_width_m=5"]));
+    text.push_str("\n--------\n");
+    let farm = scenario("demo/independent-days.rhai");
+    let vary = ["--vary", "drill_ha_h=0.3..1", "--vary", "weather=recorded,independent"];
+    text.push_str(&told(&[&[farm.as_str(), "--seasons", "90"], vary.as_slice()].concat()));
     for line in text.lines() {
         assert!(line.chars().count() <= 100, "{line}");
     }

@@ -77,7 +77,7 @@ fn long() -> Sweep {
 #[test]
 fn what_cannot_be_swept_is_a_wrong_request() {
     let farm = scenario("one-operation.rhai");
-    let wrong: [&[&str]; 17] = [
+    let wrong: [&[&str]; 18] = [
         &[],
         &["area_ha"],
         &["aera_ha=10,20"],
@@ -86,6 +86,7 @@ fn what_cannot_be_swept_is_a_wrong_request() {
         &["area_ha=10..20:0"],
         &["area_ha=10..wide:1"],
         &["area_ha=10,,20"],
+        &["area_ha=10..20:15"],
         &["area_ha=10,wide"],
         &["area_ha=10,10.0"],
         &["area_ha=10,-20"],
@@ -115,6 +116,13 @@ fn a_sweep_reads_as_a_farmer_asks() {
         &["wheat_tillage=plough,min_till,direct", "--seasons", "200"][..],
         &["operators=1,2,3", "overtime_h=0..3:1.5", "--seasons", "200"],
         &["combine_width_m=4..9:0.25", "--set", "operators=3", "--seasons", "100"],
+        // What is swept may be set: that is then the farm as it is.
+        &["drill_width_m=4,6", "--set", "drill_width_m=5", "--seasons", "40"],
+        // Another weather at every value, and other weathers than recorded years.
+        &[&scenario("one-operation.rhai"), "p_suitable=0.3,0.5,0.7", "--seasons", "200"],
+        &[&scenario("demo/independent-days.rhai"), "weather=independent,recorded", "--seasons", "200"],
+        // So few seasons that not every recorded year is among them.
+        &[&scenario("demo/independent-days.rhai"), "drill_ha_h=0.4..0.8:0.2", "--seasons", "10"],
     ] {
         text.push_str("\n--------\n");
         text.push_str(&told(more));
@@ -304,6 +312,16 @@ fn a_sweep_says_what_runs_and_comparisons_say() {
         }
     }
     assert!(told > 20, "{told}");
+    // The farm as it is stands beside every value, with recorded years too, which some seasons have more often.
+    assert!(swept.iter().all(|row| {
+        let as_it_is = of("4").into_iter().find(|other| same(other, row)).unwrap();
+        row["p_late_as_it_is"] == as_it_is["p_late"]
+    }));
+    let years =
+        Sweep::new(&[&scenario("demo/independent-days.rhai"), "drill_ha_h=0.4,0.5", "--seasons", "10"]);
+    years.whole(&[]);
+    let years = rows(&fs::read(years.out.join("sweep.csv")).unwrap());
+    assert!(years.iter().all(|row| row["p_late_as_it_is"] == years[1]["p_late"]), "{years:?}");
     // The farm as it is differs from itself in nothing; the first value has none before it.
     assert!(of("4").iter().all(|row| number(row, "p_late_difference") == 0.0));
     assert!(of("3").iter().all(|row| row["p_late_step"].is_empty()));

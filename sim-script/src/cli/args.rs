@@ -156,7 +156,7 @@ pub(super) struct SensitivityArgs {
     #[command(flatten)]
     pub(super) farm: FarmArgs,
     /// A parameter to vary with its range, NAME=FROM..TO, or its values, NAME=a,b,c; NAME alone: as the script says; can be
-    /// given several times [default: all parameters of which the script says what they can be]
+    /// given several times [default: all of which the script says what they can be, and that --set does not hold]
     #[arg(long, value_name = "NAME=FROM..TO")]
     pub(super) vary: Vec<String>,
     /// How many ways through the ranges, drawn from the seed; each works as many farms as there are parameters, and one more

@@ -4,9 +4,8 @@
 
 use super::request::{Axis, Grid};
 use crate::cli::Failure;
-use crate::cli::load::changes;
 use crate::cli::plain::{Fit, Plain, hanging, wrapped};
-use crate::cli::summary::heading;
+use crate::cli::summary::{side_by_side, years_worked};
 use crate::script::Parameter;
 use crate::tables::{sweep_place, sweep_records};
 use crate::words::{self, one_after_another, thousands};
@@ -34,6 +33,8 @@ pub(super) struct Told<'a> {
     pub(super) study: &'a Study,
     pub(super) parameters: &'a [Parameter],
     pub(super) grid: &'a Grid,
+    /// Whether the weather is the same at every value.
+    pub(super) one_weather: bool,
     /// Whether to show every operation.
     pub(super) all: bool,
 }
@@ -58,7 +59,6 @@ struct At {
     /// Whether it is told apart from the farm as it is.
     apart: bool,
     step: Option<Step>,
-    years: bool,
 }
 
 /// An operation at every value at which it is done.
@@ -89,17 +89,11 @@ impl Told<'_> {
     pub(super) fn text(&self, done: &[Option<String>]) -> Result<String, Failure> {
         let mut rows = rows_of(done)?;
         let farm = self.study.variants[0].plan.farm();
-        let mut text = format!(
-            "{}; {} seasons at each value, seed {}\n",
-            heading(farm),
-            thousands(self.study.seasons),
-            self.study.seed
-        );
-        wrapped(&mut text, &format!("Weather: {}; the same at every value.", words::weather(farm)));
-        let set = changes(self.parameters);
-        if !set.is_empty() {
-            wrapped(&mut text, &format!("Set for every farm: {set}."));
-        }
+        let worked =
+            format!("{} seasons at each value, seed {}", thousands(self.study.seasons), self.study.seed);
+        let everywhere = self.one_weather.then_some("at every value");
+        let swept: Vec<&str> = self.grid.axes.iter().map(|axis| axis.name.as_str()).collect();
+        let mut text = side_by_side(farm, &worked, everywhere, self.parameters, &swept);
         for axis in &self.grid.axes {
             wrapped(&mut text, &axis_in_words(axis));
         }
@@ -117,8 +111,11 @@ impl Told<'_> {
             _ => {}
         }
         left_out(&mut text, &rows[shown..], shown);
-        text.push('\n');
-        wrapped(&mut text, &sureness(&rows[..shown], self.grid.axes.len()));
+        let sureness = self.sureness(&rows[..shown]);
+        if !sureness.is_empty() {
+            text.push('\n');
+            wrapped(&mut text, &sureness);
+        }
         text.push('\n');
         wrapped(&mut text, words::CAUTION);
         Ok(text)
@@ -201,6 +198,30 @@ impl Told<'_> {
             wrapped(text, &format!("From {} = {from} to {to}: {low}, {high}.", second.name));
         }
         text.push('\n');
+    }
+
+    /// How sure all of it is.
+    fn sureness(&self, rows: &[Row]) -> String {
+        let every = || rows.iter().flat_map(|row| row.at.iter().flatten());
+        let half = every().map(|at| at.half).fold(0.0, f64::max);
+        let mut text = String::new();
+        if every().next().is_some() {
+            text.push_str(&format!("A figure is sure to {:.1} years in 100 or less (95 %)", half * 100.0));
+            text.push_str(if self.one_weather {
+                "; from value to value more is sure, since all see the same weather."
+            } else {
+                "."
+            });
+            if self.grid.axes.len() == 1 {
+                text.push_str(
+                    " Among so many steps, 1 in 20 to 1 in 10 that do nothing will still seem to do something.",
+                );
+            }
+        }
+        let Study { variants, seed, seasons, .. } = self.study;
+        let years = years_worked(&variants[0], *seed, *seasons);
+        text.push_str(&words::what_years_leave(variants[0].plan.farm(), years));
+        text
     }
 }
 
@@ -327,36 +348,14 @@ fn left_out(text: &mut String, rows: &[Row], shown: usize) {
     }
 }
 
-/// How sure all of it is.
-fn sureness(rows: &[Row], parameters: usize) -> String {
-    let every = || rows.iter().flat_map(|row| row.at.iter().flatten());
-    let half = every().map(|at| at.half).fold(0.0, f64::max);
-    let mut text = if every().next().is_some() {
-        format!(
-            "A figure is sure to {:.1} years in 100 or less (95 %); from value to value more is sure, since all see the same \
-             weather.",
-            half * 100.0
-        )
-    } else {
-        String::from("All values see the same weather.")
-    };
-    if parameters == 1 {
-        text.push_str(" Among so many steps, 1 in 20 that do nothing will still seem to do something.");
-    }
-    if every().any(|at| at.years) {
-        text.push_str(" It is what the recorded years tell: more seasons would tell no more.");
-    }
-    text
-}
-
 /// The operations, in the order in which they come, at every value.
 fn rows_of(done: &[Option<String>]) -> Result<Vec<Row>, Failure> {
     let mut rows: Vec<Row> = Vec::new();
     let mut index: BTreeMap<String, usize> = BTreeMap::new();
     let place = |name: &str| sweep_place(name).unwrap_or(usize::MAX);
-    let [crop, operation, pairs] = ["crop", "operation", "pairs_are"].map(place);
+    let [crop, operation] = ["crop", "operation"].map(place);
     let [p_late, record_low] = ["p_late", "p_late_record_low"].map(place);
-    let [difference, step] = ["p_late_difference", "p_late_step"].map(place);
+    let [as_it_is, difference, step] = ["p_late_as_it_is", "p_late_difference", "p_late_step"].map(place);
     for (point, text) in done.iter().enumerate() {
         for record in sweep_records(text.as_deref().unwrap_or_default()) {
             let record = record.map_err(super::unreadable)?;
@@ -377,10 +376,9 @@ fn rows_of(done: &[Option<String>]) -> Result<Vec<Row>, Failure> {
             let at = At {
                 p_late: chance,
                 half: (high - low) / 2.0,
-                base: number(difference).map(|difference| (chance - difference).clamp(0.0, 1.0)),
+                base: number(as_it_is),
                 apart: !matches!(told(difference), None | Some(Step::Open)),
                 step: told(step),
-                years: cell(pairs) == "years",
             };
             let row = *index.entry(name.clone()).or_insert_with(|| {
                 rows.push(Row { name, at: vec![None; done.len()] });
