@@ -10,6 +10,7 @@ mod completions;
 mod days;
 mod embedded;
 mod load;
+mod lookback;
 mod moves;
 mod new;
 mod odd;
@@ -23,6 +24,7 @@ mod summary;
 mod sweep;
 #[cfg(test)]
 mod tests;
+mod today;
 mod until;
 mod vary;
 mod work;
@@ -109,6 +111,7 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     let done = match &args.command {
         Command::Run(args) => run::run(args),
         Command::Compare(args) => compare::compare(args),
+        Command::Lookback(args) => lookback::lookback(args),
         Command::Sweep(args) => sweep::sweep(args),
         Command::Sensitivity(args) => sensitivity::sensitivity(args),
         Command::Relief(args) => relief::relief(args),

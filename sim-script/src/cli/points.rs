@@ -27,16 +27,18 @@ pub(super) fn load_at(script: &Script, set: &[(String, String)], label: &str) ->
     })
 }
 
-/// The farms at some points, each with its name and all that is set; and whether the script decides anything on each.
+/// The farms at some points, each with its name and all that is set, beside the farm as it is; and whether the script
+/// decides anything on each.
 pub(super) fn farms_at(
     script: &Script,
+    base: &Variant,
     points: &[(String, Set)],
 ) -> Result<(Vec<Variant>, Vec<bool>), Failure> {
     let mut variants = Vec::with_capacity(points.len());
     let mut scripted = Vec::with_capacity(points.len());
     for (name, set) in points {
         let Loaded { farm, decides, .. } = load_at(script, set, name)?;
-        variants.push(Variant::new(name, farm)?);
+        variants.push(Variant::beside(base, name, farm)?);
         scripted.push(!decides.is_empty());
     }
     Ok((variants, scripted))

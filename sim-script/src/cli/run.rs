@@ -4,6 +4,7 @@ use super::args::RunArgs;
 use super::load::{Loaded, load};
 use super::points::deciders;
 use super::summary::{self, Facts};
+use super::today::Today;
 use super::until;
 use super::work::{
     BASE, catch_ctrl_c, check_refits, finish, open, origin, refit, seasons_asked, some_of, study, work,
@@ -18,6 +19,10 @@ use sim_core::study::{Study, Variant};
 
 pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
     let Loaded { script, farm, parameters, decides, variants, .. } = load(&args.farm)?;
+    let farm = match Today::of(&args.today)? {
+        Some(today) => today.take_up(farm)?,
+        None => farm,
+    };
     let variant = Variant::new(BASE, farm)?;
     check_refits(args.refits)?;
     until::check(args.until_halfwidth, std::slice::from_ref(&variant))?;

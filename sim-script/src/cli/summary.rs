@@ -3,6 +3,7 @@
 use super::load::changes;
 use super::odd;
 use super::plain::{Fit, Plain, wrapped};
+use super::today;
 use crate::script::{Parameter, ScriptVariant};
 use crate::words::{self, day_month, number, one_after_another, percent_interval, thousands, years};
 use sim_core::farm::{Farm, Row};
@@ -98,6 +99,7 @@ pub(super) fn summary(facts: &Facts<'_>) -> String {
     if !changed.is_empty() {
         wrapped(&mut text, &format!("Set: {changed}."));
     }
+    today::told(&mut text, &facts.variant.plan);
     match odd::warnings(&facts.variant.plan, &odd::needs(&facts.variant.plan)).len() {
         0 => {}
         1 => text.push_str("One thing on the farm looks odd: `dryspell check` says what.\n"),
@@ -106,7 +108,8 @@ pub(super) fn summary(facts: &Facts<'_>) -> String {
         }
     }
     text.push('\n');
-    let mut risks: Vec<&Risk> = facts.findings.risks.iter().collect();
+    let settled = today::settled(&facts.variant.plan);
+    let mut risks: Vec<&Risk> = facts.findings.risks.iter().filter(|risk| !settled[risk.row]).collect();
     risks.sort_by(|one, other| {
         other
             .late
@@ -213,7 +216,7 @@ fn risk_table(farm: &Farm, risks: &[&Risk]) -> String {
 }
 
 /// The due day, a middling year's where it moves; of work counted from other work, from what.
-fn due_text(farm: &Farm, row: &Row) -> String {
+pub(super) fn due_text(farm: &Farm, row: &Row) -> String {
     let day = |due| day_month(farm.span.date(due));
     match row.dates {
         Some((_, due, _)) if row.stage.is_some() => format!("about {}", day(due)),

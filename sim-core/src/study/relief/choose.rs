@@ -3,7 +3,7 @@
 use super::RankBy;
 use crate::farm::spec::{CropSpec, FarmSpec};
 use crate::farm::steps::{self, Step};
-use crate::farm::{Farm, Row};
+use crate::farm::{Farm, Row, SharedWeather};
 use crate::season::{Cause, Plan};
 use crate::study::bulk::VariantFindings;
 use crate::study::risk::Risk;
@@ -53,7 +53,8 @@ pub fn choose(spec: &FarmSpec, plan: &Plan, found: &VariantFindings, measure: Ra
         short[risk.row] = risk.p_late() * share_of_means(plan, risk);
     }
     let one = measure != RankBy::LateOperations;
-    let mut chooser = Chooser { spec, plan, p_late, short, one, all, chosen: ToTry::default() };
+    let weather = SharedWeather::default();
+    let mut chooser = Chooser { spec, plan, p_late, short, one, all, weather, chosen: ToTry::default() };
     if chooser.p_late.iter().all(|p_late| *p_late == 0.0) {
         if found.risks.iter().any(|risk| counts(risk.row) && risk.late > 0) {
             chooser.leave(
@@ -102,6 +103,7 @@ fn share_of_means(plan: &Plan, risk: &Risk) -> f64 {
 
 struct Chooser<'a> {
     spec: &'a FarmSpec,
+    weather: SharedWeather,
     plan: &'a Plan,
     /// Of each row.
     p_late: Vec<f64>,
@@ -132,7 +134,7 @@ impl Chooser<'_> {
     /// Takes a step up, if there is one and the farm with it can be.
     fn take(&mut self, step: Option<Step>) {
         let Some(step) = step else { return };
-        match Farm::new(&step.farm) {
+        match Farm::sharing(&step.farm, &mut self.weather) {
             Ok(farm) => self.chosen.steps.push((step, farm)),
             Err(error) => self.leave(step.name, error.to_string()),
         }

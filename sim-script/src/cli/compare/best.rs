@@ -4,6 +4,7 @@ use super::with::{Farm, differ};
 use crate::cli::Failure;
 use crate::cli::plain::{Fit, Plain, wrapped};
 use crate::cli::summary::{one_weather, side_by_side};
+use crate::cli::today;
 use crate::cli::work::{MOST_SEASONS, STOP, all_of, counting, some_of};
 use crate::script::{Deciders, Parameter};
 use crate::words::{self, number, one_after_another, operation, row_of, thousands, years_in_100};
@@ -142,6 +143,7 @@ fn told(of: &Wanted, study: &Study, parameters: &[Parameter], farms: &[Farm], ch
     let worked = format!("up to {seasons} seasons, seed {}", study.seed);
     let everywhere = one_weather(study).then_some("for every farm");
     let mut text = side_by_side(base, &worked, everywhere, parameters, &differ(farms));
+    today::told(&mut text, &study.variants[0].plan);
     let name = |variant: usize| match variant.checked_sub(1) {
         None => "the farm as it is".to_string(),
         Some(other) => farms[other].name.clone(),

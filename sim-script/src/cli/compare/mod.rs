@@ -7,6 +7,7 @@ mod with;
 use super::args::CompareArgs;
 use super::load::{Loaded, load, load_with};
 use super::points::deciders;
+use super::today::Today;
 use super::until;
 use super::work::{
     BASE, catch_ctrl_c, check_refits, finish, open, origin, refit, seasons_asked, some_of, study, work,
@@ -21,14 +22,19 @@ use with::{Farm, changed};
 pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
     let base = load(&args.farm)?;
     let others = with::farms(args, &base.parameters, &base.variants)?;
-    let mut variants = vec![Variant::new(BASE, base.farm)?];
+    let today = Today::of(&args.today)?;
+    let from_today = |farm| match &today {
+        Some(today) => today.take_up(farm),
+        None => Ok(farm),
+    };
+    let mut variants = vec![Variant::new(BASE, from_today(base.farm)?)?];
     let mut scripted = vec![!base.decides.is_empty()];
     let mut told_of: Vec<Farm> = Vec::new();
     for mut of in others {
         let Loaded { farm, parameters, decides, .. } = load_with(base.script.clone(), &of.set)?;
         of.changes = changed(&base.parameters, &parameters);
         with::refuse_alike(&of, &told_of)?;
-        variants.push(Variant::new(&of.name, farm)?);
+        variants.push(Variant::beside(&variants[0], &of.name, from_today(farm)?)?);
         scripted.push(!decides.is_empty());
         told_of.push(of);
     }

@@ -3,6 +3,7 @@
 use super::with::{Farm, differ};
 use crate::cli::plain::{Fit, Plain, wrapped};
 use crate::cli::summary::{one_weather, side_by_side};
+use crate::cli::today;
 use crate::script::Parameter;
 use crate::tables::pairs_more;
 use crate::words::{self, about, one_after_another, operation, thousands};
@@ -43,6 +44,7 @@ pub(super) fn told(of: &Told<'_>) -> String {
     let worked = format!("{} seasons, seed {}", thousands(of.found.seasons), of.study.seed);
     let everywhere = one_weather(of.study).then_some("for every farm compared");
     let mut text = side_by_side(base, &worked, everywhere, of.parameters, &differ(of.farms));
+    today::told(&mut text, &of.study.variants[0].plan);
     for (comparison, farm) in of.found.comparisons.iter().zip(of.farms) {
         text.push('\n');
         compared(&mut text, of, comparison, farm);

@@ -47,7 +47,7 @@ pub(super) fn relief(args: &ReliefArgs) -> Result<(), Failure> {
     let (steps, farms): (Vec<Step>, Vec<Farm>) = steps.into_iter().unzip();
     let mut variants = vec![base, Variant::new(PLENTY, loaded.farm.clone().with_plenty())?];
     for (step, farm) in steps.iter().zip(farms) {
-        variants.push(Variant::new(&step.name, farm)?);
+        variants.push(Variant::beside(&variants[0], &step.name, farm)?);
     }
     let study = study(variants, Some(seasons), &args.work);
     let found = work_without_use(&study, &deciders(&loaded.script, &study, as_its_own()))?;

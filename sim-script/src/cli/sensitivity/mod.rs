@@ -182,7 +182,7 @@ impl<'a> Work<'a> {
     /// Works some farms.
     fn some(&mut self, some: &[Vec<String>], progress: &mut dyn FnMut(u64)) -> Result<(), Failure> {
         let farms: Vec<_> = some.iter().map(|values| self.farm(values)).collect();
-        let (variants, scripted) = farms_at(self.script, &farms)?;
+        let (variants, scripted) = farms_at(self.script, &self.base.variants[0], &farms)?;
         let Study { seasons, seed, threads, .. } = *self.base;
         let study = Study { variants, seasons, seed, threads };
         let sets = farms.iter().map(|(_, set)| set.as_slice());

@@ -194,7 +194,7 @@ impl Work<'_> {
         let at = |point: &usize| (self.grid.label(*point), with(self.set, self.grid.at(*point)));
         let as_it_is = std::iter::once((BASE.to_string(), self.set.to_vec()));
         let farms: Vec<_> = as_it_is.chain(worked.iter().map(at)).collect();
-        let (variants, scripted) = farms_at(self.script, &farms)?;
+        let (variants, scripted) = farms_at(self.script, &self.base.variants[0], &farms)?;
         let Study { seasons, seed, threads, .. } = *self.base;
         let study = Study { variants, seasons, seed, threads };
         let sets = farms.iter().map(|(_, set)| set.as_slice());

@@ -214,10 +214,8 @@ fn the_default_decisions_written_out_change_nothing() {
     let with =
         text.replace("crops: crops, fields: fields,", &format!("crops: crops, fields: fields, {decisions}"));
     assert_ne!(with, text);
-    let script = Script {
-        source: Arc::new(Source::new(name, with)),
-        folder: Folder::Disk(folder.join("demo").canonicalize().unwrap()),
-    };
+    let folder = Folder::Disk(folder.join("demo").canonicalize().unwrap());
+    let script = Script::of(Source::new(name, with), folder);
     let evaluated = script.evaluate(&[]).unwrap();
     assert_eq!(evaluated.decides, ["rank", "hold", "overtime_h", "hire", "outfit", "straw", "tillage"]);
     let farm = Farm::new(&evaluated.farm).unwrap();
