@@ -45,7 +45,8 @@ pub(super) fn relief(args: &ReliefArgs) -> Result<(), Failure> {
     }
     let ToTry { steps, untried } = choose(&loaded.spec, &base.plan, &seen.variants[0], measure, args.all);
     let (steps, farms): (Vec<Step>, Vec<Farm>) = steps.into_iter().unzip();
-    let mut variants = vec![base, Variant::new(PLENTY, loaded.farm.clone().with_plenty())?];
+    let plenty = Variant::beside(&base, PLENTY, loaded.farm.clone().with_plenty())?;
+    let mut variants = vec![base, plenty];
     for (step, farm) in steps.iter().zip(farms) {
         variants.push(Variant::beside(&variants[0], &step.name, farm)?);
     }
