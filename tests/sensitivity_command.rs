@@ -1,4 +1,5 @@
-//! `dryspell sensitivity` from outside: what can be asked, what is said, and that it is the same on any number of threads.
+//! `dryspell sensitivity` from outside: what can be asked, what is said, and that it is the same on any number of
+//! threads.
 // A helper of a test may fail as the test itself may.
 #![allow(clippy::unwrap_used)]
 

@@ -1,5 +1,5 @@
-//! `dryspell sweep` from outside: what can be asked, what is said, that it goes on where it was stopped, and that it is the same to the
-//! byte however it came about.
+//! `dryspell sweep` from outside: what can be asked, what is said, that it goes on where it was stopped, and that it is
+//! the same to the byte however it came about.
 // A helper of a test may fail as the test itself may.
 #![allow(clippy::unwrap_used)]
 
@@ -270,8 +270,8 @@ fn any_number_of_threads_sweeps_to_the_same_bytes() {
     assert_eq!(names.join(","), header);
 }
 
-/// A value's figures are those of a run with it, its difference that of a comparison, and its step that of a comparison with the
-/// value before.
+/// A value's figures are those of a run with it, its difference that of a comparison, and its step that of a comparison
+/// with the value before.
 #[test]
 fn a_sweep_says_what_runs_and_comparisons_say() {
     let sweep = Sweep::new(&["drill_width_m=3..6:1", "--seasons", "150"]);

@@ -1,5 +1,5 @@
-//! One step that a farm can buy, hire or decide, as a pure change of what was said of it: the same farm with one tractor
-//! more, a wider drill, another driver, longer days, hired work, another tillage, another mix of crops.
+//! One step that a farm can buy, hire or decide, as a pure change of what was said of it: the same farm with one
+//! tractor more, a wider drill, another driver, longer days, hired work, another tillage, another mix of crops.
 //!
 //! Each says in words what it changes and what it takes for granted, and is `None` where the farm has nothing to take
 //! it on. Which steps are worth working is not known here, nor what comes of them.
@@ -189,8 +189,8 @@ pub fn week_ends(farm: &FarmSpec) -> Option<Step> {
     Some(Step { kind: StepKind::WeekEnds, name: "week-ends worked".into(), assumes, priced, farm })
 }
 
-/// A contractor for an operation of a crop, called when it has no days in hand: at the rate of a contractor that the farm
-/// has for such work, or else at that of the farm's own outfit.
+/// A contractor for an operation of a crop, called when it has no days in hand: at the rate of a contractor that the
+/// farm has for such work, or else at that of the farm's own outfit.
 #[must_use]
 pub fn contractor(farm: &FarmSpec, crop: &str, operation: &str) -> Option<Step> {
     let mut changed = farm.clone();

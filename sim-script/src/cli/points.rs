@@ -44,7 +44,8 @@ pub(super) fn farms_at(
     Ok((variants, scripted))
 }
 
-/// Who decides on the farms of a study: on each the script under what is set for it, if it takes over any decision there.
+/// Who decides on the farms of a study: on each the script under what is set for it, if it takes over any decision
+/// there.
 pub(super) fn deciders<'a>(
     script: &'a Script,
     study: &'a Study,

@@ -79,8 +79,8 @@ pub(super) fn work(
     Ok(found?)
 }
 
-/// Works the seasons for risks and for what every farm has more or less than the first; what machines and people are used
-/// for is left out.
+/// Works the seasons for risks and for what every farm has more or less than the first; what machines and people are
+/// used for is left out.
 pub(super) fn work_without_use(study: &Study, deciders: &Deciders<'_>) -> Result<Findings, Failure> {
     let bar = progress_bar(study.seasons, "seasons");
     let mut progress = |done| bar.set_position(done);

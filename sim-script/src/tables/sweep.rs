@@ -1,5 +1,5 @@
-//! sweep.csv: every operation at every value that was swept over. The rows of a value are a text that can be kept until the
-//! rest is done.
+//! sweep.csv: every operation at every value that was swept over. The rows of a value are a text that can be kept until
+//! the rest is done.
 
 use super::column::{Column, Kind, Table, column};
 use super::folder::{OutError, OutFolder};

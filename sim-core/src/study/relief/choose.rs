@@ -341,8 +341,8 @@ impl Chooser<'_> {
         }
     }
 
-    /// A quarter of the largest crop sown in autumn to the largest sown in spring, and the other way; where the farm has
-    /// not both, of the crop that is latest to the one that is least late.
+    /// A quarter of the largest crop sown in autumn to the largest sown in spring, and the other way; where the farm
+    /// has not both, of the crop that is latest to the one that is least late.
     fn crop_mix(&mut self) {
         let grown = |crop: &&CropSpec| self.area_of(&crop.name) > 0.0;
         let crops: Vec<&CropSpec> = self.spec.crops.iter().filter(grown).collect();

@@ -24,8 +24,8 @@ pub struct Gain {
     pub ha_days_interval: (f64, f64),
     /// What it costs more a year, in money, with its 95 % interval (paired t); `None` where it is not known.
     pub cost: Option<(f64, (f64, f64))>,
-    /// The fall for each unit of money, with its 95 % interval (Fieller); `None` where the cost is not known, or not told
-    /// to be above 0.
+    /// The fall for each unit of money, with its 95 % interval (Fieller); `None` where the cost is not known, or not
+    /// told to be above 0.
     pub for_money: Option<(f64, (f64, f64))>,
 }
 

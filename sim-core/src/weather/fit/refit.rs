@@ -36,8 +36,8 @@ struct Day {
 }
 
 impl Refit {
-    /// Cuts a record whose days, the first of them `first`, were judged by `rules`, and whose fit is `fit`. The days before
-    /// the first cut and after the last make a year together where they are not of the same days of the year.
+    /// Cuts a record whose days, the first of them `first`, were judged by `rules`, and whose fit is `fit`. The days
+    /// before the first cut and after the last make a year together where they are not of the same days of the year.
     ///
     /// # Panics
     /// When there is not one series of verdicts for each rule.

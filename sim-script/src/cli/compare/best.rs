@@ -1,4 +1,5 @@
-//! `dryspell compare --best`: which farm is least often late, worked out with seasons for those only that can still be it.
+//! `dryspell compare --best`: which farm is least often late, worked out with seasons for those only that can still be
+//! it.
 
 use super::with::{Farm, differ};
 use crate::cli::Failure;

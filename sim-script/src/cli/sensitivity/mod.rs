@@ -1,5 +1,5 @@
-//! `dryspell sensitivity`: which of a script's parameters matter to which operations, screened by elementary effects, every
-//! farm under the same skies.
+//! `dryspell sensitivity`: which of a script's parameters matter to which operations, screened by elementary effects,
+//! every farm under the same skies.
 
 mod ranges;
 mod told;

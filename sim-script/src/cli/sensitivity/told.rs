@@ -1,5 +1,5 @@
-//! What a screening says on the terminal: which parameters matter to which operations, which way and how evenly, and which do
-//! not.
+//! What a screening says on the terminal: which parameters matter to which operations, which way and how evenly, and
+//! which do not.
 
 use super::OfOperation;
 use super::ranges::Screened;
@@ -13,15 +13,16 @@ use sim_core::study::screen::Effects;
 /// A change in the chance of being late that is less counts as none: 1 year in 100.
 const LEAST: f64 = 0.01;
 
-/// A parameter that changes an operation by less than this part of what the first one does is left out unless asked for.
+/// A parameter that changes an operation by less than this part of what the first one does is left out unless asked
+/// for.
 const BESIDE_THE_FIRST: f64 = 0.1;
 
 /// The most operations that are shown unless asked for.
 const SHOWN_MOST: usize = 8;
 
-/// Up to here sigma over mu* says that an effect is even, nearly the same everywhere; Garcia Sanchez D, Lacarriere B, Musy M,
-/// Bourges B (2014), Application of sensitivity analysis in building energy simulations, Energy and Buildings 68:741-750,
-/// takes 0.1 for linear, 0.5 for monotonic, 1 for almost monotonic (figures from memory).
+/// Up to here sigma over mu* says that an effect is even, nearly the same everywhere; Garcia Sanchez D, Lacarriere B,
+/// Musy M, Bourges B (2014), Application of sensitivity analysis in building energy simulations, Energy and Buildings
+/// 68:741-750, takes 0.1 for linear, 0.5 for monotonic, 1 for almost monotonic (figures from memory).
 const EVEN: f64 = 0.1;
 const ONE_WAY: f64 = 0.5;
 const MOSTLY: f64 = 1.0;
@@ -265,8 +266,8 @@ fn name(of: &OfOperation) -> String {
 
 /// How to read it.
 fn reading(trajectories: usize) -> String {
-    // If sizes were normal, an interval of 2.5 % and 97.5 % of means drawn anew would hold the mean as often as Student's t is
-    // within 1.96 sqrt(1 - 1/n): of 5 ways 85, of 15 92 and of 30 94 times in 100.
+    // If sizes were normal, an interval of 2.5 % and 97.5 % of means drawn anew would hold the mean as often as
+    // Student's t is within 1.96 sqrt(1 - 1/n): of 5 ways 85, of 15 92 and of 30 94 times in 100.
     let too_narrow = match trajectories {
         ..8 => " Over so few ways these intervals are much too narrow.",
         8..30 => " Over so few ways these intervals are a little too narrow.",

@@ -1,6 +1,6 @@
-//! `dryspell sweep`: the farm at many values of one or two parameters, all under the same skies. Values are worked some at a
-//! time, each beside the farm as it is and the value before; memory does not grow with them times the seasons. With a folder, a
-//! sweep that is stopped goes on where it was.
+//! `dryspell sweep`: the farm at many values of one or two parameters, all under the same skies. Values are worked some
+//! at a time, each beside the farm as it is and the value before; memory does not grow with them times the seasons.
+//! With a folder, a sweep that is stopped goes on where it was.
 
 mod partial;
 mod request;

@@ -1,6 +1,6 @@
-//! What a sweep says on the terminal: how often the operations that hang most on the values are late, by value; whether that
-//! falls steadily; from where on another step does nothing that could be told. All of it is read from the rows of sweep.csv, so that
-//! it is the same whether a sweep was stopped in between or not.
+//! What a sweep says on the terminal: how often the operations that hang most on the values are late, by value; whether
+//! that falls steadily; from where on another step does nothing that could be told. All of it is read from the rows of
+//! sweep.csv, so that it is the same whether a sweep was stopped in between or not.
 
 use super::request::{Axis, Grid};
 use crate::cli::Failure;
