@@ -4,6 +4,7 @@
 
 mod partial;
 mod request;
+mod rows;
 #[cfg(test)]
 mod tests;
 mod told;

@@ -3,14 +3,13 @@
 //! sweep.csv, so that it is the same whether a sweep was stopped in between or not.
 
 use super::request::{Axis, Grid};
+use super::rows::{Row, Step, rows_of};
 use crate::cli::Failure;
 use crate::cli::plain::{Fit, Plain, hanging, wrapped};
 use crate::cli::summary::{side_by_side, years_worked};
 use crate::script::Parameter;
-use crate::tables::{sweep_place, sweep_records};
 use crate::words::{self, one_after_another, thousands};
 use sim_core::study::Study;
-use std::collections::BTreeMap;
 
 /// The most operations that are shown unless asked for.
 const SHOWN_MOST: usize = 10;
@@ -37,51 +36,6 @@ pub(super) struct Told<'a> {
     pub(super) one_weather: bool,
     /// Whether to show every operation.
     pub(super) all: bool,
-}
-
-/// What a step from the value before does.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Step {
-    Fewer,
-    More,
-    /// Not told apart from none.
-    Open,
-}
-
-/// An operation at a value.
-#[derive(Debug, Clone, Copy)]
-struct At {
-    p_late: f64,
-    /// Half the width of its interval.
-    half: f64,
-    /// The chance on the farm as it is, if it has the operation.
-    base: Option<f64>,
-    /// Whether it is told apart from the farm as it is.
-    apart: bool,
-    step: Option<Step>,
-}
-
-/// An operation at every value at which it is done.
-struct Row {
-    name: String,
-    at: Vec<Option<At>>,
-}
-
-impl Row {
-    fn chances(&self) -> impl Iterator<Item = f64> {
-        self.at.iter().flatten().map(|at| at.p_late)
-    }
-
-    /// From the least to the greatest chance.
-    fn range(&self) -> f64 {
-        let most = self.chances().fold(f64::NEG_INFINITY, f64::max);
-        let least = self.chances().fold(f64::INFINITY, f64::min);
-        (most - least).max(0.0)
-    }
-
-    fn base(&self) -> Option<f64> {
-        self.at.iter().flatten().find_map(|at| at.base)
-    }
 }
 
 impl Told<'_> {
@@ -346,46 +300,4 @@ fn left_out(text: &mut String, rows: &[Row], shown: usize) {
             text.push_str(&format!("{count} other operations hang on it {by}. Show them with --all.\n"));
         }
     }
-}
-
-/// The operations, in the order in which they come, at every value.
-fn rows_of(done: &[Option<String>]) -> Result<Vec<Row>, Failure> {
-    let mut rows: Vec<Row> = Vec::new();
-    let mut index: BTreeMap<String, usize> = BTreeMap::new();
-    let place = |name: &str| sweep_place(name).unwrap_or(usize::MAX);
-    let [crop, operation] = ["crop", "operation"].map(place);
-    let [p_late, record_low] = ["p_late", "p_late_record_low"].map(place);
-    let [as_it_is, difference, step] = ["p_late_as_it_is", "p_late_difference", "p_late_step"].map(place);
-    for (point, text) in done.iter().enumerate() {
-        for record in sweep_records(text.as_deref().unwrap_or_default()) {
-            let record = record.map_err(super::unreadable)?;
-            let cell = |at: usize| record.get(at).unwrap_or_default();
-            let number = |at: usize| cell(at).parse::<f64>().ok();
-            let name = format!("{}, {}", cell(operation), cell(crop));
-            let ends = |low: usize| Some((number(low)?, number(low + 1)?));
-            // Mean and ends of the chance, then of the days.
-            let told = |first: usize| {
-                let sign = |at: usize| {
-                    let (low, high) = ends(at + 1)?;
-                    if high < 0.0 { Some(Step::Fewer) } else { (low > 0.0).then_some(Step::More) }
-                };
-                number(first).map(|_| sign(first).or_else(|| sign(first + 3)).unwrap_or(Step::Open))
-            };
-            let chance = number(p_late).unwrap_or_default();
-            let (low, high) = ends(record_low).or_else(|| ends(p_late + 1)).unwrap_or_default();
-            let at = At {
-                p_late: chance,
-                half: (high - low) / 2.0,
-                base: number(as_it_is),
-                apart: !matches!(told(difference), None | Some(Step::Open)),
-                step: told(step),
-            };
-            let row = *index.entry(name.clone()).or_insert_with(|| {
-                rows.push(Row { name, at: vec![None; done.len()] });
-                rows.len() - 1
-            });
-            rows[row].at[point] = Some(at);
-        }
-    }
-    Ok(rows)
 }
