@@ -10,11 +10,10 @@ use proptest::prelude::*;
 use sim_core::farm::spec::*;
 use sim_core::farm::{Farm, FarmErrorKind};
 use sim_core::kernel::{Log, NoTrace};
-use sim_core::season::{DAY, Entry, Manager, Outcome, Plan, Season, What};
+use sim_core::season::{DAY, Entry, Manager, Plan, Season, What};
 use sim_core::study::{Hooks, Study, Variant};
 use sim_core::weather::{MonthDay, Order, Quantity, Record};
 use sim_core::weather::{Sky, SkySource, Span, Stage, Weather};
-use std::sync::Arc;
 
 fn stage(name: &str, normally: &str, sd_days: f64) -> StageSpec {
     StageSpec {
