@@ -102,6 +102,7 @@ pub struct Evaluated {
 pub(crate) struct Running {
     pub(crate) evaluation: Rc<Evaluation>,
     pub(crate) engine: rhai::Engine,
+    pub(crate) ast: rhai::AST,
     /// What the script left when it was evaluated: its functions and imports.
     pub(crate) global: rhai::GlobalRuntimeState,
     farm: FarmSpec,
@@ -183,7 +184,7 @@ impl Script {
         if let Some(policy) = &policy {
             policy.check(&self.source, &ast)?;
         }
-        Ok(Running { evaluation, engine, global, farm, policy })
+        Ok(Running { evaluation, engine, ast, global, farm, policy })
     }
 
     /// The farm that a script ends with. A `;` after it does no harm if it is the only one.
