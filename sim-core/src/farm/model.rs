@@ -63,7 +63,8 @@ pub struct Farm {
 
 impl Farm {
     /// The same farm with as many of every machine and person as could be wished for: what is still late then is short
-    /// of suitable days and open hours. One outfit works in a field at a time, at its own rate and in its people's hours.
+    /// of suitable days and open hours. One outfit works in a field at a time, at its own rate and in its people's
+    /// hours.
     #[must_use]
     pub fn with_plenty(self) -> Self {
         Self { plenty: true, ..self }

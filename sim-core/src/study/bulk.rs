@@ -184,7 +184,8 @@ pub struct Findings {
     pub narrow: bool,
     /// For each variant.
     pub variants: Vec<VariantFindings>,
-    /// The pairs of variants that were compared; of a whole study each variant but the first against the first, the base.
+    /// The pairs of variants that were compared; of a whole study each variant but the first against the first, the
+    /// base.
     pub comparisons: Vec<Comparison>,
 }
 

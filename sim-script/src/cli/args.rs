@@ -88,8 +88,8 @@ pub(super) struct LookbackArgs {
     /// The year, of those that the farm's record has
     #[arg(long, value_name = "YEAR")]
     pub(super) year: i16,
-    /// What the farm did in it: a CSV file with the columns crop, operation and finished (YYYY-MM-DD or MM-DD), and where
-    /// wanted field and begun
+    /// What the farm did in it: a CSV file with the columns crop, operation and finished (YYYY-MM-DD or MM-DD), and
+    /// where wanted field and begun
     #[arg(long, value_name = "DIARY.csv")]
     pub(super) diary: PathBuf,
     /// A daily record in the place of the script's weather: a CSV file with a row for each day
@@ -200,11 +200,13 @@ pub(super) struct SweepArgs {
 pub(super) struct SensitivityArgs {
     #[command(flatten)]
     pub(super) farm: FarmArgs,
-    /// A parameter to vary with its range, NAME=FROM..TO, or its values, NAME=a,b,c; NAME alone: as the script says; can be
-    /// given several times [default: all parameters of which the script says what they can be]
+    /// A parameter to vary with its range, NAME=FROM..TO, or its values, NAME=a,b,c; NAME alone: as the script says;
+    /// can be given several times [default: all of which the script says what they can be, and that --set does not
+    /// hold]
     #[arg(long, value_name = "NAME=FROM..TO")]
     pub(super) vary: Vec<String>,
-    /// How many ways through the ranges, drawn from the seed; each works as many farms as there are parameters, and one more
+    /// How many ways through the ranges, drawn from the seed; each works as many farms as there are parameters, and one
+    /// more
     #[arg(long, value_name = "R", default_value_t = 15, value_parser = clap::value_parser!(u16).range(2..=1000))]
     pub(super) trajectories: u16,
     /// How many seasons to work on each farm [default: 1000; each recorded year once where a record is replayed]

@@ -15,6 +15,7 @@ mod moves;
 mod new;
 mod odd;
 mod plain;
+mod points;
 mod reference;
 mod relief;
 mod run;

@@ -1,4 +1,5 @@
-//! Tables out: CSV files and the descriptor that says what their columns mean. Tables in: daily [`record`]s, and weekly statistics.
+//! Tables out: CSV files and the descriptor that says what their columns mean. Tables in: daily [`record`]s, and weekly
+//! statistics.
 //!
 //! What lives here: columns with their units and descriptions (once, for file and descriptor), the writers, the
 //! folder in which files appear whole or not at all, and the reader of records. What does not: scripts, the terminal.

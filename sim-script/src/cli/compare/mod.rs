@@ -6,6 +6,7 @@ mod with;
 
 use super::args::CompareArgs;
 use super::load::{Loaded, load, load_with};
+use super::points::deciders;
 use super::today::Today;
 use super::until;
 use super::work::{
@@ -13,7 +14,6 @@ use super::work::{
     write_tables,
 };
 use super::{Failure, print};
-use crate::script::{DecidedBy, Deciders};
 use crate::tables::{self, Origin};
 use sim_core::study::Variant;
 use told::{Told, told};
@@ -43,17 +43,11 @@ pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
     let until_enough = args.until_halfwidth.is_some() || args.best.is_some();
     let study = study(variants, seasons_asked(args.seasons, until_enough), &args.work);
     let sets = std::iter::once(&args.farm.set).chain(told_of.iter().map(|of| &of.set));
-    let decided = sets.zip(&study.variants).zip(&scripted).map(|((set, variant), scripted)| DecidedBy {
-        script: &base.script,
-        set,
-        farm: variant.plan.farm(),
-        scripted: *scripted,
-    });
-    let deciders = Deciders { variants: decided.collect() };
+    let deciders = deciders(&base.script, &study, sets.map(Vec::as_slice).zip(scripted));
     if let Some(text) = &args.best {
         let wanted = best::wanted(text, args.worth_knowing, &study)?;
         catch_ctrl_c();
-        return best::choose(&wanted, &study, &deciders, &told_of);
+        return best::choose(&wanted, &study, &deciders, &base.parameters, &told_of);
     }
     let mut out = open(&args.work)?;
     catch_ctrl_c();

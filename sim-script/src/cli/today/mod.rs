@@ -1,5 +1,5 @@
-//! A season from a day on: what `--today` and `--done` make of a farm, and what is said of it. How a season is taken up is
-//! in `sim_core::season`; what diaries look like in `script::diary`.
+//! A season from a day on: what `--today` and `--done` make of a farm, and what is said of it. How a season is taken up
+//! is in `sim_core::season`; what diaries look like in `script::diary`.
 
 mod standing;
 mod told;
