@@ -1,5 +1,5 @@
-//! Choosing the best of several farms: the procedure against a second one in Python, how often it is right where that is
-//! hardest, and on farms worked through seasons.
+//! Choosing the best of several farms: the procedure against a second one in Python, how often it is right where that
+//! is hardest, and on farms worked through seasons.
 // A helper of a test may fail as the test itself may.
 #![allow(clippy::unwrap_used)]
 
@@ -146,8 +146,8 @@ fn the_best_is_chosen_of_shares_in_batches_of_seasons() {
     }
 }
 
-/// Farms of one operation that must be done in 20 days of so many hectares, at 20 ha on a suitable day, with the chance of
-/// one and its persistence.
+/// Farms of one operation that must be done in 20 days of so many hectares, at 20 ha on a suitable day, with the chance
+/// of one and its persistence.
 const FARMS: [(u32, f64, f64); 6] =
     [(160, 0.5, 0.4), (140, 0.49, 0.4), (140, 0.5, 0.4), (135, 0.5, 0.4), (140, 0.5, 0.5), (240, 0.5, 0.4)];
 

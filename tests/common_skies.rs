@@ -1,5 +1,5 @@
-//! What it is worth to work two farms under the same skies: the demo farm as it is against a drill of 6 m, paired season by
-//! season, and beside it with seeds of their own.
+//! What it is worth to work two farms under the same skies: the demo farm as it is against a drill of 6 m, paired
+//! season by season, and beside it with seeds of their own.
 // A helper of a test may fail as the test itself may.
 #![allow(clippy::unwrap_used)]
 

@@ -2,43 +2,16 @@
 // A helper of a test may fail as the test itself may.
 #![allow(clippy::unwrap_used)]
 
+#[path = "support/command.rs"]
+mod command;
+
 use assert_cmd::Command;
+use command::{Row, files, number, rows, scenario};
 use std::collections::BTreeMap;
 use std::fs;
-use std::path::Path;
-use std::process::Output;
 
-fn output(args: &[&str]) -> Output {
-    let mut command = Command::cargo_bin("dryspell-under-test").unwrap();
-    command.env_remove("CLICOLOR_FORCE").arg("compare").args(args).output().unwrap()
-}
-
-fn scenario(name: &str) -> String {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenarios").join(name);
-    path.canonicalize().unwrap().display().to_string()
-}
-
-/// Exit status, standard output and error as one text.
 fn told(args: &[&str]) -> String {
-    let output = output(args);
-    let status = output.status.code().unwrap();
-    let [out, error] = [output.stdout, output.stderr].map(|bytes| String::from_utf8(bytes).unwrap());
-    format!("status {status}\n{out}{error}").replace(&scenario(""), "[scenarios]")
-}
-
-fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
-    let files = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap());
-    files.map(|file| (file.file_name().into_string().unwrap(), fs::read(file.path()).unwrap())).collect()
-}
-
-type Row = BTreeMap<String, String>;
-
-fn rows(bytes: &[u8]) -> Vec<Row> {
-    csv::Reader::from_reader(bytes).deserialize().map(Result::unwrap).collect()
-}
-
-fn number(row: &Row, column: &str) -> f64 {
-    row[column].parse().unwrap_or_else(|_| panic!("{column}: {}", row[column]))
+    command::told("compare", args)
 }
 
 #[test]
@@ -85,6 +58,23 @@ fn a_comparison_reads_as_a_farmer_asks() {
     insta::assert_snapshot!(text);
 }
 
+/// Ten seasons drawn from 45 years leave most of them out: more would tell more.
+#[test]
+fn recorded_years_that_were_not_worked_are_not_told_as_all_there_are() {
+    let farm = scenario("demo/independent-days.rhai");
+    let told = |seasons: &str| told(&[&farm, "--with", "drill_ha_h=0.6", "--seasons", seasons]);
+    let few = told("10");
+    assert!(
+        few.contains("of 45 recorded years tell, each counted once.") && !few.contains("more seasons"),
+        "{few}"
+    );
+    let all = told("2000").split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        all.contains("what 45 recorded years tell, each counted once: more seasons would tell no more"),
+        "{all}"
+    );
+}
+
 #[test]
 fn a_farm_that_works_in_another_way_is_told_what_only_it_does() {
     let text = told(&["--with", "wheat_tillage=direct", "--seasons", "40"]);
@@ -99,7 +89,7 @@ fn any_number_of_threads_compares_to_the_same_bytes() {
         let path = out.display().to_string();
         let with = ["--with", "drill_width_m=6", "--with", "operators=3"];
         let args = ["--seasons", "150", "--threads", threads, "--out", &path];
-        let output = output(&[with.as_slice(), &args].concat());
+        let output = command::output("compare", &[with.as_slice(), &args].concat());
         assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
         (String::from_utf8(output.stdout).unwrap().replace(&path, "[out]"), files(&out))
     };
@@ -145,6 +135,9 @@ fn a_choice_reads_as_a_farmer_asks_and_is_the_same_on_any_number_of_threads() {
     let farm = scenario("one-operation.rhai");
     let alike = ["--with", "area_ha=99", "--with", "area_ha=140", "--best", "Ploughing,  wheat"];
     insta::assert_snapshot!("alike", told(&[&[farm.as_str()], alike.as_slice()].concat()));
+    // Farms of other weathers, what is set for all of them, and a name without a space.
+    let weather = ["--with", "p_suitable=0.6", "--set", "area_ha=90", "--best", "ploughing,wheat"];
+    insta::assert_snapshot!("other_weather", told(&[&[farm.as_str()], weather.as_slice()].concat()));
     // Seasons that are not enough to choose.
     let few = ["--with", "p_suitable=0.503", "--best", "ploughing, wheat", "--seasons", "1300"];
     let few = told(&[&[farm.as_str()], few.as_slice(), &["--worth-knowing", "0.0001"]].concat());

@@ -1,18 +1,19 @@
 //! How often the program's 95 % intervals hold what they should: exactly where all outcomes can be enumerated, else in
 //! studies drawn anew, at last through whole studies of a farm whose risk has an exact law.
 //!
-//! In a cell that counts there are at least 100 seasons, and 20 late and 20 not late seasons are to be expected. There 93
-//! to 97 % of the intervals must hold the truth. All other cells are printed too, marked `few`.
+//! In a cell that counts there are at least 100 seasons, and 20 late and 20 not late seasons are to be expected. There
+//! 93 to 97 % of the intervals must hold the truth. All other cells are printed too, marked `few`.
 //!
-//! A paired difference of shares, and its variance, rest on those pairs alone that differ: pairs in which both farms are
-//! late, or neither, add nothing to either. So 20 of these are to be expected as well. With fewer the interval holds
-//! more than it should where they go both ways, and less where one farm is never the later (88.5 to 92.5 % with 2 to 11).
+//! A paired difference of shares, and its variance, rest on those pairs alone that differ: pairs in which both farms
+//! are late, or neither, add nothing to either. So 20 of these are to be expected as well. With fewer the interval
+//! holds more than it should where they go both ways, and less where one farm is never the later (88.5 to 92.5 % with 2
+//! to 11).
 //!
 //! A mean of days has no chance p. How far its t interval is off follows from the skewness and the kurtosis of the
 //! differences (the expansion below); a cell counts where that says less than half a point, so that two thirds of the
-//! bound are left to chance in drawing and to days being whole. Of the rest it must tell by how much they are off. So 200
-//! seasons of which 20 differ, all the same way and by 4 days on average, hold in 90.7 % (90.6 by the expansion); 10 000
-//! seasons, which are worked unless said otherwise, in 94.9 %.
+//! bound are left to chance in drawing and to days being whole. Of the rest it must tell by how much they are off. So
+//! 200 seasons of which 20 differ, all the same way and by 4 days on average, hold in 90.7 % (90.6 by the expansion);
+//! 10 000 seasons, which are worked unless said otherwise, in 94.9 %.
 // A helper of a test may fail as the test itself may.
 #![allow(clippy::unwrap_used)]
 
@@ -257,8 +258,8 @@ impl Moments {
         2.0 * z * density * terms / n as f64
     }
 
-    /// Adds a cell, which counts where the expansion says less than half a point. Where it says more it must be right to
-    /// within two, if it says it of this cell: it does not of few pairs that differ, nor of steps of one day alone.
+    /// Adds a cell, which counts where the expansion says less than half a point. Where it says more it must be right
+    /// to within two, if it says it of this cell: it does not of few pairs that differ, nor of steps of one day alone.
     fn add(self, cells: &mut Cells, name: &str, (n, said_of): (u64, bool), share: f64) {
         let said = 0.95 + self.off(n);
         let name = format!("{name}, skewness {:.1} (expansion {:.1} %)", self.skewness, said * 100.0);

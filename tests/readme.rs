@@ -29,6 +29,33 @@ fn the_excerpt_of_relief_is_what_the_program_prints() {
     shown::is_of(&excerpt, &printed).unwrap_or_else(|why| panic!("{why}\n{printed}"));
 }
 
+/// The commands of the README that go by a diary: the year's excerpt is what is printed, and the other two run.
+#[test]
+fn the_excerpt_of_a_year_is_what_the_program_prints() {
+    let readme = std::fs::read_to_string(repository().join("README.md")).unwrap();
+    let part = readme.split("## Against your own year, and from today on").nth(1).unwrap();
+    let commands: Vec<Vec<String>> = part
+        .lines()
+        .filter_map(|line| line.strip_prefix("cargo run --release -- "))
+        .take(3)
+        .map(|line| line.split_whitespace().map(str::to_owned).collect())
+        .collect();
+    let block = part.split("```text\n").nth(1).unwrap().split("```").next().unwrap();
+    let excerpt: Vec<String> =
+        ["..."].into_iter().chain(block.lines()).chain(["..."]).map(str::to_owned).collect();
+    assert!(excerpt.len() > 8);
+    let printed = shown::printed(&commands[0], repository());
+    shown::is_of(&excerpt, &printed).unwrap_or_else(|why| panic!("{why}\n{printed}"));
+    for command in &commands[1..] {
+        let few = command.iter().cloned().chain(["--seasons".into(), "20".into()]);
+        let printed = shown::printed(&few.collect::<Vec<_>>(), repository());
+        assert!(
+            printed.contains("From 10 Oct on") && printed.contains("drilling, winter wheat: 34 of 124 ha"),
+            "{printed}"
+        );
+    }
+}
+
 fn run(arguments: &[&str]) -> String {
     let arguments: Vec<String> = ["run"].iter().chain(arguments).map(ToString::to_string).collect();
     shown::printed(&arguments, repository())

@@ -2,41 +2,18 @@
 // A helper of a test may fail as the test itself may.
 #![allow(clippy::unwrap_used)]
 
-use assert_cmd::Command;
+#[path = "support/command.rs"]
+mod command;
+
+use command::{files, number, rows, scenario};
 use sim_core::farm::Farm;
 use sim_core::farm::steps::{self, Step};
 use sim_script::script::Script;
-use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
-fn scenario(name: &str) -> String {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenarios").join(name);
-    path.canonicalize().unwrap().display().to_string()
-}
-
-/// Exit status, standard output and error as one text.
 fn told(args: &[&str]) -> String {
-    let mut command = Command::cargo_bin("dryspell-under-test").unwrap();
-    let output = command.env_remove("CLICOLOR_FORCE").arg("relief").args(args).output().unwrap();
-    let status = output.status.code().unwrap();
-    let [out, error] = [output.stdout, output.stderr].map(|bytes| String::from_utf8(bytes).unwrap());
-    format!("status {status}\n{out}{error}").replace(&scenario(""), "[scenarios]")
-}
-
-type Row = BTreeMap<String, String>;
-
-fn rows(folder: &Path, name: &str) -> Vec<Row> {
-    csv::Reader::from_path(folder.join(name)).unwrap().deserialize().map(Result::unwrap).collect()
-}
-
-fn number(row: &Row, column: &str) -> f64 {
-    row[column].parse().unwrap_or_else(|_| panic!("{column}: {}", row[column]))
-}
-
-fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
-    let files = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap());
-    files.map(|file| (file.file_name().into_string().unwrap(), fs::read(file.path()).unwrap())).collect()
+    command::told("relief", args)
 }
 
 #[test]
@@ -62,6 +39,8 @@ fn relief_reads_as_a_farmer_asks() {
         ("whole_farm", &["--seasons", "120"] as &[&str]),
         ("one_operation", &["--seasons", "120", "--for", "Drilling, spring barley"]),
         ("no_costs", &[&scenario("one-operation.rhai"), "--seasons", "400"]),
+        ("rarely_late", &[&scenario("one-operation.rhai"), "--seasons", "400", "--set", "p_suitable=0.95"]),
+        ("recorded", &[&scenario("demo/independent-days.rhai"), "--seasons", "20"]),
         ("never_late", &[&scenario("one-operation.rhai"), "--seasons", "100", "--set", "p_suitable=1"]),
     ] {
         let text = told(args);
@@ -83,8 +62,8 @@ fn the_tables_bear_it_out_and_are_the_same_on_any_threads() {
     }
     let folder = folders[0].path();
     assert_eq!(files(folder), files(folders[1].path()));
-    let (relief, farm, risk) =
-        (rows(folder, "relief.csv"), rows(folder, "farm.csv"), rows(folder, "risk.csv"));
+    let table = |name: &str| rows(&fs::read(folder.join(name)).unwrap());
+    let (relief, farm, risk) = (table("relief.csv"), table("farm.csv"), table("risk.csv"));
     assert!((15..=22).contains(&relief.len()), "{} rows", relief.len());
     assert_eq!(relief[0]["kind"], "bound");
     let falls: Vec<f64> = relief[1..].iter().map(|row| number(row, "late_fewer")).collect();

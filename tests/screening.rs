@@ -1,4 +1,5 @@
-//! Screening by elementary effects: against SALib on the same ways and outputs, and against functions whose effects are known.
+//! Screening by elementary effects: against SALib on the same ways and outputs, and against functions whose effects are
+//! known.
 // A helper of a test may fail as the test itself may.
 #![allow(clippy::unwrap_used)]
 
@@ -27,10 +28,10 @@ fn effects(design: &Design, outputs: &[f64]) -> Vec<Effects> {
     design.effects(&outputs.iter().copied().map(Some).collect::<Vec<_>>())
 }
 
-/// The test function of 20 inputs of Morris (1991), section 5, as it is usually written: w = 2 (x - 1/2), but for inputs 3, 5
-/// and 7 w = 2 (1.1 x / (x + 0.1) - 1/2); coefficients 20 of the first ten w, -15 of pairs of the first six, -10 of triples of
-/// the first five, 5 of the quadruple of the first four. The small rest, which he drew from a normal distribution, is here
-/// (-1)^i and (-1)^(i + j).
+/// The test function of 20 inputs of Morris (1991), section 5, as it is usually written: w = 2 (x - 1/2), but for
+/// inputs 3, 5 and 7 w = 2 (1.1 x / (x + 0.1) - 1/2); coefficients 20 of the first ten w, -15 of pairs of the first
+/// six, -10 of triples of the first five, 5 of the quadruple of the first four. The small rest, which he drew from a
+/// normal distribution, is here (-1)^i and (-1)^(i + j).
 fn morris(x: &[f64]) -> f64 {
     let w: Vec<f64> = x
         .iter()
@@ -129,9 +130,9 @@ fn the_function_is_that_of_salib_too() {
     }
 }
 
-/// On the four levels -pi, -pi/3, pi/3, pi of each input the effects can be worked out by hand: sin^2 is 0 at the ends and 3/4
-/// at the middle ones, so a step of 2/3 moves 7 sin^2 by 21/4 one way or the other: mu* is 63/8, and mu is so many times up
-/// less so many times down.
+/// On the four levels -pi, -pi/3, pi/3, pi of each input the effects can be worked out by hand: sin^2 is 0 at the ends
+/// and 3/4 at the middle ones, so a step of 2/3 moves 7 sin^2 by 21/4 one way or the other: mu* is 63/8, and mu is so
+/// many times up less so many times down.
 #[test]
 fn the_second_input_of_ishigami_is_known_by_hand() {
     let design = design(3, 4, 400, 8);
@@ -158,8 +159,8 @@ fn a_linear_functions_effects_are_its_coefficients() {
     }
 }
 
-/// What Morris (1991) finds of his function with 4 ways: the first ten inputs matter and the last ten do not; 8, 9 and 10 are
-/// nearly linear, and the first seven bend or act together.
+/// What Morris (1991) finds of his function with 4 ways: the first ten inputs matter and the last ten do not; 8, 9 and
+/// 10 are nearly linear, and the first seven bend or act together.
 #[test]
 fn morris_own_function_is_screened_as_in_his_paper() {
     for (trajectories, seed) in [(4, 1), (4, 2), (15, 3), (40, 4)] {

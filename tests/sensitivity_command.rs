@@ -1,57 +1,34 @@
-//! `dryspell sensitivity` from outside: what can be asked, what is said, and that it is the same on any number of threads.
+//! `dryspell sensitivity` from outside: what can be asked, what is said, and that it is the same on any number of
+//! threads.
 // A helper of a test may fail as the test itself may.
 #![allow(clippy::unwrap_used)]
 
+#[path = "support/command.rs"]
+mod command;
+
 use assert_cmd::Command;
+use command::{Row, files, number, rows, scenario};
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
-use std::process::Output;
 
-fn output(args: &[&str]) -> Output {
-    let mut command = Command::cargo_bin("dryspell-under-test").unwrap();
-    command.env_remove("CLICOLOR_FORCE").arg("sensitivity").args(args).output().unwrap()
-}
-
-fn scenario(name: &str) -> String {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenarios").join(name);
-    path.canonicalize().unwrap().display().to_string()
-}
-
-/// Exit status, standard output and error as one text.
 fn told(args: &[&str]) -> String {
-    let output = output(args);
-    let status = output.status.code().unwrap();
-    let [out, error] = [output.stdout, output.stderr].map(|bytes| String::from_utf8(bytes).unwrap());
-    format!("status {status}\n{out}{error}").replace(&scenario(""), "[scenarios]")
-}
-
-type Row = BTreeMap<String, String>;
-
-fn rows(bytes: &[u8]) -> Vec<Row> {
-    csv::Reader::from_reader(bytes).deserialize().map(Result::unwrap).collect()
-}
-
-fn number(row: &Row, column: &str) -> f64 {
-    row[column].parse().unwrap_or_else(|_| panic!("{column}: {}", row[column]))
+    command::told("sensitivity", args)
 }
 
 /// The tables and what was said of them.
 fn written(args: &[&str]) -> (String, BTreeMap<String, Vec<u8>>) {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("out").display().to_string();
-    let output = output(&[args, &["--out", &path]].concat());
+    let output = command::output("sensitivity", &[args, &["--out", &path]].concat());
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
-    let files = fs::read_dir(&path).unwrap().map(|entry| entry.unwrap());
-    let files =
-        files.map(|file| (file.file_name().into_string().unwrap(), fs::read(file.path()).unwrap())).collect();
-    (String::from_utf8(output.stdout).unwrap().replace(&path, "[out]"), files)
+    (String::from_utf8(output.stdout).unwrap().replace(&path, "[out]"), files(Path::new(&path)))
 }
 
 #[test]
 fn what_cannot_be_screened_is_a_wrong_request() {
     let farm = scenario("one-operation.rhai");
-    let wrong: [&[&str]; 14] = [
+    let wrong: [&[&str]; 15] = [
         &[],
         &["--vary", "area_ha"],
         &["--vary", "aera_ha=10..20"],
@@ -64,6 +41,7 @@ fn what_cannot_be_screened_is_a_wrong_request() {
         &["--vary", "allowed_days=10..20.5"],
         &["--vary", "area_ha=-10..20"],
         &["--vary", "area_ha=10..20", "--vary", "area_ha=20..30"],
+        &["--vary", "area_ha=10..20", "--set", "area_ha=15"],
         &["--vary", "area_ha=10..20", "--trajectories", "1"],
         &["--vary", "area_ha=10..20", "--seasons", "0"],
     ];
@@ -81,7 +59,14 @@ fn what_cannot_be_screened_is_a_wrong_request() {
 
 #[test]
 fn a_screening_reads_as_a_farmer_asks() {
-    let text = told(&["--seasons", "40", "--trajectories", "4"]);
+    let mut text = told(&["--seasons", "40", "--trajectories", "4"]);
+    text.push_str("\n--------\n");
+    // What is set is held, and weathers are varied too.
+    text.push_str(&told(&["--seasons", "20", "--trajectories", "2", "--set", "drill_width_m=5"]));
+    text.push_str("\n--------\n");
+    let farm = scenario("demo/independent-days.rhai");
+    let vary = ["--vary", "drill_ha_h=0.3..1", "--vary", "weather=recorded,independent"];
+    text.push_str(&told(&[&[farm.as_str(), "--seasons", "90"], vary.as_slice()].concat()));
     for line in text.lines() {
         assert!(line.chars().count() <= 100, "{line}");
     }

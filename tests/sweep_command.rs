@@ -1,49 +1,23 @@
-//! `dryspell sweep` from outside: what can be asked, what is said, that it goes on where it was stopped, and that it is the same to the
-//! byte however it came about.
+//! `dryspell sweep` from outside: what can be asked, what is said, that it goes on where it was stopped, and that it is
+//! the same to the byte however it came about.
 // A helper of a test may fail as the test itself may.
 #![allow(clippy::unwrap_used)]
 
+#[path = "support/command.rs"]
+mod command;
+
 use assert_cmd::Command;
 use assert_cmd::cargo::CommandCargoExt as _;
-use std::collections::BTreeMap;
+use command::{Row, files, number, rows, scenario};
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::Output;
 use std::time::{Duration, Instant};
 
 const PARTIAL: &str = "sweep.partial";
 
-fn output(args: &[&str]) -> Output {
-    let mut command = Command::cargo_bin("dryspell-under-test").unwrap();
-    command.env_remove("CLICOLOR_FORCE").arg("sweep").args(args).output().unwrap()
-}
-
-fn scenario(name: &str) -> String {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../scenarios").join(name);
-    path.canonicalize().unwrap().display().to_string()
-}
-
-/// Exit status, standard output and error as one text.
 fn told(args: &[&str]) -> String {
-    let output = output(args);
-    let status = output.status.code().unwrap();
-    let [out, error] = [output.stdout, output.stderr].map(|bytes| String::from_utf8(bytes).unwrap());
-    format!("status {status}\n{out}{error}").replace(&scenario(""), "[scenarios]")
-}
-
-fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
-    let files = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap());
-    files.map(|file| (file.file_name().into_string().unwrap(), fs::read(file.path()).unwrap())).collect()
-}
-
-type Row = BTreeMap<String, String>;
-
-fn rows(folder: &Path) -> Vec<Row> {
-    csv::Reader::from_path(folder.join("sweep.csv")).unwrap().deserialize().map(Result::unwrap).collect()
-}
-
-fn number(row: &Row, column: &str) -> f64 {
-    row[column].parse().unwrap_or_else(|_| panic!("{column}: {}", row[column]))
+    command::told("sweep", args)
 }
 
 /// A sweep into a folder of its own.
@@ -64,7 +38,7 @@ impl Sweep {
 
     fn run(&self, more: &[&str]) -> Output {
         let args: Vec<&str> = self.args.iter().map(String::as_str).chain(more.iter().copied()).collect();
-        output(&args)
+        command::output("sweep", &args)
     }
 
     /// Runs to the end: what was said, without the folder's name.
@@ -103,7 +77,7 @@ fn long() -> Sweep {
 #[test]
 fn what_cannot_be_swept_is_a_wrong_request() {
     let farm = scenario("one-operation.rhai");
-    let wrong: [&[&str]; 17] = [
+    let wrong: [&[&str]; 18] = [
         &[],
         &["area_ha"],
         &["aera_ha=10,20"],
@@ -112,6 +86,7 @@ fn what_cannot_be_swept_is_a_wrong_request() {
         &["area_ha=10..20:0"],
         &["area_ha=10..wide:1"],
         &["area_ha=10,,20"],
+        &["area_ha=10..20:15"],
         &["area_ha=10,wide"],
         &["area_ha=10,10.0"],
         &["area_ha=10,-20"],
@@ -141,6 +116,13 @@ fn a_sweep_reads_as_a_farmer_asks() {
         &["wheat_tillage=plough,min_till,direct", "--seasons", "200"][..],
         &["operators=1,2,3", "overtime_h=0..3:1.5", "--seasons", "200"],
         &["combine_width_m=4..9:0.25", "--set", "operators=3", "--seasons", "100"],
+        // What is swept may be set: that is then the farm as it is.
+        &["drill_width_m=4,6", "--set", "drill_width_m=5", "--seasons", "40"],
+        // Another weather at every value, and other weathers than recorded years.
+        &[&scenario("one-operation.rhai"), "p_suitable=0.3,0.5,0.7", "--seasons", "200"],
+        &[&scenario("demo/independent-days.rhai"), "weather=independent,recorded", "--seasons", "200"],
+        // So few seasons that not every recorded year is among them.
+        &[&scenario("demo/independent-days.rhai"), "drill_ha_h=0.4..0.8:0.2", "--seasons", "10"],
     ] {
         text.push_str("\n--------\n");
         text.push_str(&told(more));
@@ -288,23 +270,19 @@ fn any_number_of_threads_sweeps_to_the_same_bytes() {
     assert_eq!(names.join(","), header);
 }
 
-/// A value's figures are those of a run with it, its difference that of a comparison, and its step that of a comparison with the
-/// value before.
+/// A value's figures are those of a run with it, its difference that of a comparison, and its step that of a comparison
+/// with the value before.
 #[test]
 fn a_sweep_says_what_runs_and_comparisons_say() {
     let sweep = Sweep::new(&["drill_width_m=3..6:1", "--seasons", "150"]);
     sweep.whole(&[]);
-    let swept = rows(&sweep.out);
+    let swept = rows(&fs::read(sweep.out.join("sweep.csv")).unwrap());
     let folder = tempfile::tempdir().unwrap();
     let table = |args: &[&str], name: &str| -> Vec<Row> {
         let path = folder.path().join("out").display().to_string();
         let mut command = Command::cargo_bin("dryspell-under-test").unwrap();
         command.args(args).args(["--seasons", "150", "--out", &path]).assert().success();
-        csv::Reader::from_path(folder.path().join("out").join(name))
-            .unwrap()
-            .deserialize()
-            .map(Result::unwrap)
-            .collect()
+        rows(&fs::read(folder.path().join("out").join(name)).unwrap())
     };
     let same =
         |one: &Row, other: &Row| one["crop"] == other["crop"] && one["operation"] == other["operation"];
@@ -334,6 +312,16 @@ fn a_sweep_says_what_runs_and_comparisons_say() {
         }
     }
     assert!(told > 20, "{told}");
+    // The farm as it is stands beside every value, with recorded years too, which some seasons have more often.
+    assert!(swept.iter().all(|row| {
+        let as_it_is = of("4").into_iter().find(|other| same(other, row)).unwrap();
+        row["p_late_as_it_is"] == as_it_is["p_late"]
+    }));
+    let years =
+        Sweep::new(&[&scenario("demo/independent-days.rhai"), "drill_ha_h=0.4,0.5", "--seasons", "10"]);
+    years.whole(&[]);
+    let years = rows(&fs::read(years.out.join("sweep.csv")).unwrap());
+    assert!(years.iter().all(|row| row["p_late_as_it_is"] == years[1]["p_late"]), "{years:?}");
     // The farm as it is differs from itself in nothing; the first value has none before it.
     assert!(of("4").iter().all(|row| number(row, "p_late_difference") == 0.0));
     assert!(of("3").iter().all(|row| row["p_late_step"].is_empty()));

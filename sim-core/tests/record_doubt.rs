@@ -11,10 +11,7 @@ use sim_core::farm::Farm;
 use sim_core::farm::spec::*;
 use sim_core::season::Manager;
 use sim_core::study::{Findings, Hooks, Refits, Study, Variant};
-use sim_core::weather::{
-    Chain, DriverSpec, KeySpec, Limit, Measure, Quantity, RainDay, Record, Rule, Sky, WeatherSpec, kappa,
-};
-use std::sync::Arc;
+use sim_core::weather::{Chain, DriverSpec, KeySpec, Quantity, Record, Sky, WeatherSpec, kappa};
 
 const YEARS: i16 = 45;
 
@@ -59,25 +56,10 @@ fn farm() -> FarmSpec {
     spec
 }
 
-fn on_record(number: u64) -> Farm {
-    let mut spec = farm();
-    let limits = vec![Limit::at_most(Measure::Today(Quantity::Rain), 1.0)];
-    let rule = Rule {
-        class: "work".into(),
-        soil: ANY_SOIL.into(),
-        driver: String::new(),
-        limits,
-        hours: None,
-        shut: None,
-    };
-    spec.record = Some(RecordSpec {
-        origin: Origin(0),
-        record: Arc::new(record(number)),
-        serves_as: RecordUse::Table,
-        rain_day: RainDay::OfTheDay,
-        rules: vec![RuleSpec { origin: Origin(0), rule }],
-    });
-    Farm::new(&spec).unwrap()
+/// The farm with a table fitted to a record, of which days with 1 mm of rain at most suit.
+fn fitted_to(record: Record) -> FarmSpec {
+    let dry = rule("work", ANY_SOIL, rain_at_most(1.0));
+    FarmSpec { record: Some(on_record(record, RecordUse::Table, vec![dry])), ..farm() }
 }
 
 fn study(farm: Farm, seasons: u64, threads: usize) -> (Study, Findings) {
@@ -89,7 +71,7 @@ fn study(farm: Farm, seasons: u64, threads: usize) -> (Study, Findings) {
 #[test]
 fn the_doubt_is_the_same_on_any_number_of_threads_and_needs_a_record() {
     let doubt = |threads: usize| {
-        let (study, mut found) = study(on_record(0), 500, threads);
+        let (study, mut found) = study(Farm::new(&fitted_to(record(0))).unwrap(), 500, threads);
         assert!(found.variants[0].risks.iter().all(|risk| risk.p_late_record_interval().is_none()));
         study.refit(&Manager, Refits { fits: 30, seasons: 20 }, &mut found, Hooks::default()).unwrap();
         let risk = &found.variants[0].risks[0];
@@ -118,7 +100,7 @@ fn the_interval_holds_the_known_risk_as_often_as_it_says() {
     let (mut held, mut all) = (0, 0);
     let (mut said, mut seen) = (0.0, 0.0);
     for number in 0..RECORDS {
-        let (study, mut found) = study(on_record(number), 2_000, 2);
+        let (study, mut found) = study(Farm::new(&fitted_to(record(number))).unwrap(), 2_000, 2);
         study.refit(&Manager, Refits { fits: 80, seasons: 200 }, &mut found, Hooks::default()).unwrap();
         for (risk, known) in found.variants[0].risks.iter().zip(&known) {
             let (low, high) = risk.p_late_record_interval().unwrap();
@@ -143,23 +125,6 @@ fn a_record_of_one_year_makes_no_table() {
         short.push(day, &[f64::from(day.day() % 3)]).unwrap();
         day = day.tomorrow().unwrap();
     }
-    let mut spec = farm();
-    let limits = vec![Limit::at_most(Measure::Today(Quantity::Rain), 1.0)];
-    let rule = Rule {
-        class: "work".into(),
-        soil: ANY_SOIL.into(),
-        driver: String::new(),
-        limits,
-        hours: None,
-        shut: None,
-    };
-    spec.record = Some(RecordSpec {
-        origin: Origin(0),
-        record: Arc::new(short),
-        serves_as: RecordUse::Table,
-        rain_day: RainDay::OfTheDay,
-        rules: vec![RuleSpec { origin: Origin(0), rule }],
-    });
-    let error = Farm::new(&spec).unwrap_err().to_string();
+    let error = Farm::new(&fitted_to(short)).unwrap_err().to_string();
     assert!(error.contains("two whole years of record, and there is one"), "{error}");
 }

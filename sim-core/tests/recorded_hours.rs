@@ -9,10 +9,7 @@ use jiff::civil::date;
 use sim_core::farm::Farm;
 use sim_core::farm::spec::*;
 use sim_core::season::{JobView, Outcome, Plan, Policy, PolicyError, Season};
-use sim_core::weather::{
-    Hours, Limit, Measure, Order, Quantity, RainDay, Record, Rule, Sky, Weather, WeatherSpec,
-};
-use std::sync::Arc;
+use sim_core::weather::{Hours, Limit, Measure, Order, Quantity, Record, Sky, Weather, WeatherSpec};
 
 /// Spraying from 5:00 to 21:00 by somebody there from 8:00 to 18:00, in hours of at most 5 m/s, at least two of them;
 /// the days are those of three years of wind, and calm days and days of a few calm hours follow one another.
@@ -23,24 +20,12 @@ fn farm(serves_as: RecordUse) -> Farm {
         let on = first.saturating_add(jiff::Span::new().days(day));
         record.push(on, &[2.0 + (day * 7 % 11) as f64 * 0.5]).unwrap();
     }
-    let rule = Rule {
-        class: "work".into(),
-        soil: ANY_SOIL.into(),
-        driver: String::new(),
-        limits: vec![Limit::at_most(Measure::Hour(Quantity::Wind), 5.0)],
-        hours: Some(Hours { from_h: 5, to_h: 21, least_h: 2 }),
-        shut: None,
-    };
+    let mut calm = rule("work", ANY_SOIL, Limit::at_most(Measure::Hour(Quantity::Wind), 5.0));
+    calm.rule.hours = Some(Hours { from_h: 5, to_h: 21, least_h: 2 });
     let mut spec = bare(1.0);
     spec.suitable.clear();
     spec.classes[0].hours = vec![hours(5.0, 21.0)];
-    spec.record = Some(RecordSpec {
-        origin: Origin(0),
-        record: Arc::new(record),
-        serves_as,
-        rain_day: RainDay::OfTheDay,
-        rules: vec![RuleSpec { origin: Origin(0), rule }],
-    });
+    spec.record = Some(on_record(record, serves_as, vec![calm]));
     spec.people.push(person("driver", &["sprayer"]));
     spec.machines.push(machine("sprayer", 1.0));
     spec.outfits.push(outfit("spraying", &["sprayer"]));

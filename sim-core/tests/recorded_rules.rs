@@ -9,21 +9,8 @@ use jiff::civil::date;
 use sim_core::farm::spec::*;
 use sim_core::farm::{Farm, FarmErrorKind};
 use sim_core::weather::{
-    Hours, Limit, MachineWeight, Measure, Order, Quantity, RainDay, Record, Rule, Sky, Weather, default_rule,
+    Hours, Limit, MachineWeight, Measure, Order, Quantity, Record, Sky, Weather, default_rule,
 };
-use std::sync::Arc;
-
-fn rule(class: &str, soil: &str, limit: Limit) -> RuleSpec {
-    let rule = Rule {
-        class: class.into(),
-        soil: soil.into(),
-        driver: String::new(),
-        limits: vec![limit],
-        hours: None,
-        shut: None,
-    };
-    RuleSpec { origin: Origin(0), rule }
-}
 
 /// A farm on three years whose days have winds of 2 and 5.5 m/s in turn, with its own rules.
 fn farm(serves_as: RecordUse, rules: Vec<RuleSpec>) -> FarmSpec {
@@ -35,13 +22,7 @@ fn farm(serves_as: RecordUse, rules: Vec<RuleSpec>) -> FarmSpec {
     }
     let mut spec = bare(1.0);
     spec.suitable.clear();
-    spec.record = Some(RecordSpec {
-        origin: Origin(0),
-        record: Arc::new(record),
-        serves_as,
-        rain_day: RainDay::OfTheDay,
-        rules,
-    });
+    spec.record = Some(on_record(record, serves_as, rules));
     spec.people.push(person("driver", &["drill"]));
     spec.machines.push(machine("drill", 1.0));
     spec.outfits.push(outfit("drilling", &["drill"]));
@@ -52,7 +33,7 @@ fn farm(serves_as: RecordUse, rules: Vec<RuleSpec>) -> FarmSpec {
 
 #[test]
 fn a_soil_has_the_farms_rule_or_its_rule_for_any_soil_or_one_to_start_from() {
-    let dry = |most_mm| Limit::at_most(Measure::Today(Quantity::Rain), most_mm);
+    let dry = rain_at_most;
     let mut spec = farm(
         RecordUse::Years(Order::Replay),
         vec![
@@ -91,7 +72,7 @@ fn a_soil_has_the_farms_rule_or_its_rule_for_any_soil_or_one_to_start_from() {
 /// Also the middling weight that would be taken anyway: said where nothing asks for it, it is a mistake.
 #[test]
 fn a_weight_that_nothing_asks_for_is_refused() {
-    let dry = || rule("work", ANY_SOIL, Limit::at_most(Measure::Today(Quantity::Rain), 1.0));
+    let dry = || rule("work", ANY_SOIL, rain_at_most(1.0));
     for weight in MachineWeight::ALL {
         let mut spec = farm(RecordUse::Years(Order::Replay), vec![dry()]);
         assert!(Farm::new(&spec).is_ok());

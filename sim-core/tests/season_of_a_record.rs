@@ -10,9 +10,8 @@ use sim_core::farm::Farm;
 use sim_core::farm::spec::*;
 use sim_core::kernel::NoTrace;
 use sim_core::season::{Cause, DAY, DayView, JobView, Manager, Outcome, Policy, PolicyError};
-use sim_core::study::{Hooks, PolicyMaker, Sink, Study, Variant};
-use sim_core::weather::{Drainage, Limit, Measure, Order, Quantity, RainDay, Record, Rule};
-use std::sync::Arc;
+use sim_core::study::{Hooks, PolicyMaker, Study, Variant};
+use sim_core::weather::{Drainage, Order, Quantity, Record};
 
 /// Deficits of moderately drained soil at the close of 28 February and of the first days of March: one year that
 /// begins wet, and one that is dry.
@@ -30,24 +29,11 @@ fn farm(order: Order) -> FarmSpec {
         let close = usize::try_from((on - date(on.year(), 2, 28)).get_days()).unwrap_or(0);
         record.push(on, &[0.5, of_year[close.min(5)]]).unwrap();
     }
-    let rule = Rule {
-        class: "work".into(),
-        soil: ANY_SOIL.into(),
-        driver: String::new(),
-        limits: vec![Limit::at_most(Measure::Today(Quantity::Rain), 1.0)],
-        hours: None,
-        shut: None,
-    };
     let mut spec = bare(1.0);
     (spec.first_day, spec.last_day) = (date(2025, 3, 1), date(2025, 3, 10));
     spec.suitable.clear();
-    spec.record = Some(RecordSpec {
-        origin: Origin(0),
-        record: Arc::new(record),
-        serves_as: RecordUse::Years(order),
-        rain_day: RainDay::OfTheDay,
-        rules: vec![RuleSpec { origin: Origin(0), rule }],
-    });
+    let dry = rule("work", ANY_SOIL, rain_at_most(1.0));
+    spec.record = Some(on_record(record, RecordUse::Years(order), vec![dry]));
     spec.people.push(person("driver", &["drill"]));
     spec.machines.push(machine("drill", 1.0));
     spec.outfits.push(outfit("drilling", &["drill"]));
@@ -80,15 +66,6 @@ impl PolicyMaker for WaitsForTheSoil {
 
     fn make(&self, _variant: usize) -> Self {
         *self
-    }
-}
-
-#[derive(Default)]
-struct Keep(Vec<Outcome>);
-
-impl Sink for Keep {
-    fn season(&mut self, _variant: usize, outcome: &Outcome) {
-        self.0.push(outcome.clone());
     }
 }
 

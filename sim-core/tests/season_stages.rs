@@ -10,11 +10,10 @@ use proptest::prelude::*;
 use sim_core::farm::spec::*;
 use sim_core::farm::{Farm, FarmErrorKind};
 use sim_core::kernel::{Log, NoTrace};
-use sim_core::season::{DAY, Entry, Manager, Outcome, Plan, Season, What};
-use sim_core::study::{Hooks, Sink, Study, Variant};
-use sim_core::weather::{Limit, Measure, MonthDay, Order, Quantity, RainDay, Record, Rule};
+use sim_core::season::{DAY, Entry, Manager, Plan, Season, What};
+use sim_core::study::{Hooks, Study, Variant};
+use sim_core::weather::{MonthDay, Order, Quantity, Record};
 use sim_core::weather::{Sky, SkySource, Span, Stage, Weather};
-use std::sync::Arc;
 
 fn stage(name: &str, normally: &str, sd_days: f64) -> StageSpec {
     StageSpec {
@@ -41,23 +40,10 @@ fn harvest() -> FarmSpec {
         let mean_c = if warm.contains(&on) { 40.0 } else { -1.0 };
         record.push(on, &[mean_c, if wet(on) { 5.0 } else { 0.0 }]).unwrap();
     }
-    let rule = Rule {
-        class: "work".into(),
-        soil: ANY_SOIL.into(),
-        driver: String::new(),
-        limits: vec![Limit::at_most(Measure::Today(Quantity::Rain), 1.0)],
-        hours: None,
-        shut: None,
-    };
     let mut spec = bare(1.0);
     spec.suitable.clear();
-    spec.record = Some(RecordSpec {
-        origin: Origin(0),
-        record: Arc::new(record),
-        serves_as: RecordUse::Years(Order::Replay),
-        rain_day: RainDay::OfTheDay,
-        rules: vec![RuleSpec { origin: Origin(0), rule }],
-    });
+    let dry = rule("work", ANY_SOIL, rain_at_most(1.0));
+    spec.record = Some(on_record(record, RecordUse::Years(Order::Replay), vec![dry]));
     spec.stages.push(stage("ripeness", "08-05", 0.0));
     spec.people.push(person("driver", &["combine"]));
     spec.machines.push(machine("combine", 1.0));
@@ -72,15 +58,6 @@ fn harvest() -> FarmSpec {
 /// A day of a season that begins on 1 January 2025, and an hour of it.
 fn at(month: i8, day: i8, hour: i64) -> i64 {
     i64::from(date(2025, month, day).day_of_year() - 1) * DAY + hour * 3600
-}
-
-#[derive(Default)]
-struct Keep(Vec<Outcome>);
-
-impl Sink for Keep {
-    fn season(&mut self, _variant: usize, outcome: &Outcome) {
-        self.0.push(outcome.clone());
-    }
 }
 
 #[test]

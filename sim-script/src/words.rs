@@ -111,6 +111,12 @@ pub(crate) fn day_of_year(day: MonthDay) -> String {
     format!("{} {}", day.day(), MONTHS[usize::from(day.month().unsigned_abs()) - 1])
 }
 
+/// A chance in years of 100: "1 year in 100", "2.5 years in 100".
+pub(crate) fn years_in_100(chance: f64, decimals: usize) -> String {
+    let years = number(chance * 100.0, decimals);
+    format!("{years} year{} in 100", if years == "1" { "" } else { "s" })
+}
+
 /// An interval of a chance in percent: "27-33 %".
 pub(crate) fn percent_interval((low, high): (f64, f64)) -> String {
     let decimals = if low < 0.095 || high > 0.905 { 1 } else { 0 };
@@ -156,6 +162,28 @@ fn recorded(recorded: &Recorded) -> String {
     }
 }
 
+/// What the years that a farm's weather rests on leave open, in a sentence with a space before each; `pairs`
+/// are the recorded years that were worked, where they were worked as they were. Nothing for a table of its own.
+pub(crate) fn what_years_leave(farm: &Farm, pairs: u64) -> String {
+    match (&farm.weather.recorded, &farm.fitted) {
+        (Some(recorded), _) => {
+            let all = recorded.years().len();
+            if pairs < all as u64 {
+                format!(" All this is what {pairs} of {all} recorded years tell, each counted once.")
+            } else {
+                format!(
+                    " All this is what {all} recorded years tell, each counted once: more seasons would tell no more."
+                )
+            }
+        }
+        (None, Some(fitted)) => format!(
+            " All this is for the table of suitable days; what the {} years that it was fitted to leave open comes on top.",
+            fitted.years()
+        ),
+        (None, None) => String::new(),
+    }
+}
+
 /// Machines of a weight, as a person says it.
 pub(crate) fn machines(weight: MachineWeight) -> &'static str {
     match weight {
@@ -191,6 +219,35 @@ pub(crate) fn one_after_another(names: &[impl AsRef<str>]) -> String {
         [only] => (*only).into(),
         [first @ .., last] => format!("{} and {last}", first.join(", ")),
     }
+}
+
+/// An operation as it is told and asked for: "drilling, spring barley".
+pub(crate) fn operation(farm: &Farm, row: usize) -> String {
+    let row = &farm.rows[row];
+    format!("{}, {}", row.operation, farm.crops[row.crop])
+}
+
+/// The row of a farm that is meant by an operation's name, capitals and spaces aside; else what to write.
+pub(crate) fn row_of(farm: &Farm, asked: &str) -> Result<usize, String> {
+    let plain = |text: &str| {
+        let words = |part: &str| part.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
+        text.split(',').map(words).collect::<Vec<_>>().join(", ")
+    };
+    // Also work that only a fallback brings.
+    let done = |row: &usize| !farm.rows[*row].jobs.is_empty();
+    let names: Vec<(usize, String)> =
+        (0..farm.rows.len()).filter(done).map(|row| (row, operation(farm, row))).collect();
+    if let Some((row, _)) = names.iter().find(|(_, name)| plain(name) == plain(asked)) {
+        return Ok(*row);
+    }
+    let names = || names.iter().map(|(_, name)| name.as_str());
+    Err(match nearest(asked, names()) {
+        Some(near) => format!("Did you mean \"{near}\"?"),
+        None => format!(
+            "Name an operation and its crop as `dryspell run --all` lists them, for example \"{}\".",
+            names().next().unwrap_or("drilling, spring barley")
+        ),
+    })
 }
 
 /// The name most like `wrong`, if one is like it at all.

@@ -4,6 +4,7 @@
 use super::costs::Costs;
 use super::error::{FarmError, FarmErrorKind};
 use super::model::{Farm, Field, MAX_MACHINES, MAX_PEOPLE, Machine, Person, WorkClass};
+use super::shared::{Made, SharedWeather};
 use super::spec::{ContractorSpec, FarmSpec, PersonSpec};
 use super::{check, jobs, outfits, ruled, tables};
 use crate::weather::{DailyHours, HoursRule, MonthDay, Span};
@@ -16,6 +17,15 @@ impl Farm {
     ///
     /// The first mistake found, with where it was written and what to do about it.
     pub fn new(spec: &FarmSpec) -> Result<Self, FarmError> {
+        Self::sharing(spec, &mut SharedWeather::default())
+    }
+
+    /// The same for one of several farms: what one has made of a record serves those after it that judge it alike.
+    ///
+    /// # Errors
+    ///
+    /// As [`Farm::new`].
+    pub fn sharing(spec: &FarmSpec, shared: &mut SharedWeather) -> Result<Self, FarmError> {
         let span = Span::new(spec.first_day, spec.last_day)
             .map_err(|error| tables::weather_error(spec.origin, "the season", &error))?;
         check::names(spec)?;
@@ -23,7 +33,7 @@ impl Farm {
         check::references(spec)?;
         ruled::check_weights(spec)?;
         let soils: Vec<String> = spec.soils().into_iter().map(String::from).collect();
-        let (weather, has_days, fitted) = tables::weather(spec, &soils, span)?;
+        let Made { weather, has_days, fitted } = shared.of(spec, &soils, span)?;
         let classes = classes(spec, span)?;
         let people = people(spec, span)?;
         let machines = machines(spec)?;
@@ -32,7 +42,7 @@ impl Farm {
             name: spec.name.clone(),
             span,
             weather,
-            fitted: fitted.map(std::sync::Arc::new),
+            fitted,
             soils,
             stages: Vec::new(),
             classes,
@@ -46,6 +56,7 @@ impl Farm {
             jobs: Vec::new(),
             links: Vec::new(),
             choices: Vec::new(),
+            begun: None,
             costs: Costs::of(spec),
             plenty: false,
         };

@@ -62,8 +62,9 @@ impl Costs {
         self.year
     }
 
-    /// What a season costs, in money: the year's costs, the seconds that each machine and then each person was in use at
-    /// what an hour costs, and the hectares that each of the people, who is a contractor then, did at what a hectare costs.
+    /// What a season costs, in money: the year's costs, the seconds that each machine and then each person was in use
+    /// at what an hour costs, and the hectares that each of the people, who is a contractor then, did at what a hectare
+    /// costs.
     pub fn season(&self, used_s: impl Iterator<Item = i64>, hired_ha: &[f64]) -> f64 {
         let in_use: f64 =
             self.in_use_h.iter().zip(used_s).map(|(cost_h, used_s)| cost_h * used_s as f64).sum();

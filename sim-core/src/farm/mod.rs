@@ -4,6 +4,8 @@
 //! to an index and lays out the [`Job`]s of the season with their links and work rates. No behaviour
 //! lives here beyond that: no time passes and nothing is drawn.
 
+mod beginning;
+mod begun;
 mod build;
 mod check;
 mod choices;
@@ -17,6 +19,7 @@ pub mod ranges;
 pub mod rate;
 mod recorded;
 mod ruled;
+mod shared;
 pub mod spec;
 
 mod stages;
@@ -24,6 +27,7 @@ pub mod steps;
 mod tables;
 mod windows;
 
+pub use begun::{Begun, BegunError, BegunErrorKind, BegunSpec, Done, DoneSpec, Known, Way};
 pub use costs::Costs;
 pub use error::{FarmError, FarmErrorKind};
 pub use model::{
@@ -32,3 +36,4 @@ pub use model::{
 };
 pub use recorded::Fitted;
 pub use ruled::ClassRule;
+pub use shared::SharedWeather;

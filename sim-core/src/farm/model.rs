@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::begun::Begun;
 use super::costs::Costs;
 use super::recorded::Fitted;
 use super::spec::Straw;
@@ -51,6 +52,8 @@ pub struct Farm {
     pub links: Vec<Link>,
     /// What is decided while a season goes on.
     pub choices: Vec<Choice>,
+    /// Where the season has begun: from which day on it is worked, and what is done by then.
+    pub begun: Option<Begun>,
     /// What its machines, people and contractors cost, as far as that was said.
     pub costs: Costs,
     /// Whether there are as many of every machine and person as could be wished for, standing by at every field: then
@@ -60,7 +63,8 @@ pub struct Farm {
 
 impl Farm {
     /// The same farm with as many of every machine and person as could be wished for: what is still late then is short
-    /// of suitable days and open hours. One outfit works in a field at a time, at its own rate and in its people's hours.
+    /// of suitable days and open hours. One outfit works in a field at a time, at its own rate and in its people's
+    /// hours.
     #[must_use]
     pub fn with_plenty(self) -> Self {
         Self { plenty: true, ..self }

@@ -1,5 +1,5 @@
-//! One step that a farm can buy, hire or decide, as a pure change of what was said of it: the same farm with one tractor
-//! more, a wider drill, another driver, longer days, hired work, another tillage, another mix of crops.
+//! One step that a farm can buy, hire or decide, as a pure change of what was said of it: the same farm with one
+//! tractor more, a wider drill, another driver, longer days, hired work, another tillage, another mix of crops.
 //!
 //! Each says in words what it changes and what it takes for granted, and is `None` where the farm has nothing to take
 //! it on. Which steps are worth working is not known here, nor what comes of them.
@@ -82,9 +82,8 @@ pub fn one_more_machine(farm: &FarmSpec, index: usize) -> Option<Step> {
     let priced = machine.cost_year.is_some() || machine.cost_m_year.is_some();
     let name = format!("one more {}", machine.name);
     let who = if machine.needs_driver { ", driven by the people who drive the others" } else { "" };
-    let assumes = format!(
-        "It is like the one that there is{who}; whoever works it must be free, and what it works with."
-    );
+    let assumes =
+        format!("Like the one that there is{who}; whoever works it must be free, and what it works with.");
     Some(Step { kind: StepKind::Machine, name, assumes, priced, farm })
 }
 
@@ -101,12 +100,12 @@ pub fn one_metre_wider(farm: &FarmSpec, index: usize) -> Option<Step> {
         format!("{} 1 m wider ({} m)", machine.name, short(wider_m))
     };
     let mut assumes = if machine.needs_driver {
-        "It works at the same speed.".to_string()
+        "At the same speed.".to_string()
     } else {
-        "The tractor that there is pulls it at the same speed.".to_string()
+        "Pulled at the same speed by the tractor that there is.".to_string()
     };
     if machine.throughput_t_h.is_some() {
-        assumes.push_str(" What it takes in an hour stays as it is.");
+        assumes.push_str(" What goes through it in an hour stays as it is.");
     }
     let priced = machine.cost_m_year.is_some();
     Some(Step { kind: StepKind::Width, name, assumes, priced, farm })
@@ -190,8 +189,8 @@ pub fn week_ends(farm: &FarmSpec) -> Option<Step> {
     Some(Step { kind: StepKind::WeekEnds, name: "week-ends worked".into(), assumes, priced, farm })
 }
 
-/// A contractor for an operation of a crop, called when it has no days in hand: at the rate of a contractor that the farm
-/// has for such work, or else at that of the farm's own outfit.
+/// A contractor for an operation of a crop, called when it has no days in hand: at the rate of a contractor that the
+/// farm has for such work, or else at that of the farm's own outfit.
 #[must_use]
 pub fn contractor(farm: &FarmSpec, crop: &str, operation: &str) -> Option<Step> {
     let mut changed = farm.clone();

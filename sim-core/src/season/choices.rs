@@ -8,8 +8,7 @@ use super::plan::{DAY, Plan};
 use super::policy::{FieldView, Policy};
 use super::run::{Event, Run, SeasonError, phase};
 use super::trace::{Entry, What, Why};
-use crate::farm::spec::Straw;
-use crate::farm::{ChoiceOf, Window};
+use crate::farm::{ChoiceOf, Way, Window};
 use crate::kernel::{Agenda, Trace};
 
 /// The choices that a job has to do with.
@@ -57,12 +56,6 @@ impl Plan {
 pub(super) struct Chosen {
     pub(super) made: bool,
     way: Way,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Way {
-    Straw(Straw),
-    Tillage(usize),
 }
 
 impl Chosen {
@@ -137,7 +130,8 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
         now: i64,
         agenda: &mut Agenda<Event>,
     ) -> Result<(), SeasonError> {
-        if std::mem::replace(&mut self.state.chosen[choice].made, true) {
+        // What was to be decided before the season is taken up is asked then.
+        if self.state.past || std::mem::replace(&mut self.state.chosen[choice].made, true) {
             return Ok(());
         }
         let plan = self.plan;
@@ -153,6 +147,19 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
             ChoiceOf::Tillage { usual } => self.policy.tillage(&view, usual).map(Way::Tillage),
         };
         let way = way.map_err(|error| self.policy_error_on(day as u32, error))?;
+        self.settle(choice, way, now, agenda)
+    }
+
+    /// What is left open is decided so.
+    pub(super) fn settle(
+        &mut self,
+        choice: usize,
+        way: Way,
+        now: i64,
+        agenda: &mut Agenda<Event>,
+    ) -> Result<(), SeasonError> {
+        let of = &self.plan.farm.choices[choice];
+        self.state.chosen[choice].made = true;
         if way == self.state.chosen[choice].way {
             return Ok(());
         }

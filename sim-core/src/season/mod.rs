@@ -8,6 +8,7 @@
 //! they were scheduled.
 
 mod account;
+mod begun;
 mod choices;
 mod crew;
 mod dispatch;
@@ -93,7 +94,7 @@ impl<'p> Season<'p> {
         self.agenda.clear();
         let end = self.plan.days as i64 * DAY;
         let mut run = Run { season, plan: self.plan, sky, policy, trace, state: &mut self.state };
-        run.begin(&mut self.agenda);
+        run.begin(&mut self.agenda)?;
         run_model(&mut run, &mut self.agenda, end)?;
         run.end_season(end, &mut self.agenda)?;
         run.sum_up(&mut self.outcome);

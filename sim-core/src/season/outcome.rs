@@ -61,7 +61,7 @@ pub struct RowOutcome {
     pub area_unfinished_ha: f64,
     /// Undone area over the time after the due day, up to `latest`, in ha x days.
     pub ha_days_late: f64,
-    /// Days from this season's `from` to its `due` that suit it on all its soils; `None` where its window follows other work.
+    /// Days from this season's `from` to its `due` that suit it on all its soils, those before the season is taken up left out; `None` where its window follows other work.
     pub suitable_days: Option<u32>,
     /// Seconds inside its window when none of it was worked, by [`Cause`]; for supply, what filling and
     /// cartage took while it was worked.

@@ -50,7 +50,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
 
     /// Notes which lots today suits, which of these have ready work, and for each class of these its
     /// probability of a suitable day; 1 for the others.
-    fn look_out(&mut self, day: u32) {
+    pub(super) fn look_out(&mut self, day: u32) {
         let plan = self.plan;
         self.state.suited_lots.clear();
         self.state.ready_p.fill(1.0);

@@ -36,6 +36,10 @@ pub(super) enum Event {
     WindowEnds(u32),
     /// A choice of this index is to be made.
     Choose(u32),
+    /// What was done before the season is taken up, by its place in the list.
+    DoneBefore(u32),
+    /// The season is taken up.
+    Today,
 }
 
 /// Phases of an instant, in order: what is released, then the day and its weather, then dispatch.
@@ -115,6 +119,8 @@ impl<P: Policy, T: Trace<Entry>> Model for Run<'_, P, T> {
             Event::LagEnds(link) => self.lag_ends(link as usize, now, agenda)?,
             Event::WindowOpens(job) => self.open_window(job as usize, now, agenda)?,
             Event::Choose(choice) => self.choose(choice as usize, now, agenda)?,
+            Event::DoneBefore(number) => self.done_before(number as usize, now, agenda)?,
+            Event::Today => self.take_up(now, agenda)?,
             Event::WindowEnds(job) => self.give_up(job as usize, now, Why::LatestPassed, agenda)?,
         }
         if std::mem::take(&mut self.state.dispatch_wanted) {
@@ -132,10 +138,12 @@ impl<P: Policy, T: Trace<Entry>> Model for Run<'_, P, T> {
 
 impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     /// Puts the first morning on the agenda.
-    pub(super) fn begin(&mut self, agenda: &mut Agenda<Event>) {
+    pub(super) fn begin(&mut self, agenda: &mut Agenda<Event>) -> Result<(), SeasonError> {
         self.sum_suitable_hours();
         self.plan_choices(agenda);
+        self.plan_past(agenda)?;
         self.plan_morning(0, agenda);
+        Ok(())
     }
 
     /// Notes what happens to a job, and which outfit is at it.
@@ -157,7 +165,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         SeasonError::Policy { season: self.season, date: self.plan.farm.span.date(day), error }
     }
 
-    fn plan_morning(&mut self, day: u32, agenda: &mut Agenda<Event>) {
+    pub(super) fn plan_morning(&mut self, day: u32, agenda: &mut Agenda<Event>) {
         let sooner = self.state.morning.is_none_or(|planned| day < planned);
         if sooner && (day as usize) < self.plan.days {
             self.state.morning = Some(day);
@@ -195,6 +203,12 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
             if let Some((at, _)) = self.by_from().get(self.state.next_from).copied() {
                 self.plan_morning(at.max(day + 1), agenda);
             }
+            return Ok(());
+        }
+        if self.state.past {
+            // The days go by, and nobody is sent out.
+            self.look_out(day);
+            self.plan_morning(day + 1, agenda);
             return Ok(());
         }
         self.rank_today(day)?;
@@ -372,7 +386,7 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
     }
 
     /// A job ends, done or not.
-    fn end(&mut self, job: usize, now: i64, stage: Stage) {
+    pub(super) fn end(&mut self, job: usize, now: i64, stage: Stage) {
         let row = self.plan.jobs[job].row();
         let (state, in_row) = (&mut self.state.jobs[job], &mut self.state.rows[row]);
         let was_open = state.account.ready != NEVER;
@@ -394,6 +408,9 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         why: Why,
         agenda: &mut Agenda<Event>,
     ) -> Result<(), SeasonError> {
+        if self.is_done_later(job) {
+            return Ok(());
+        }
         match self.state.jobs[job].stage {
             Stage::Dormant | Stage::Done | Stage::Dropped => return Ok(()),
             Stage::Working => {
@@ -489,6 +506,8 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         match of.if_missed {
             Missed::Continue => Ok(()),
             Missed::Drop => self.give_up(of.after, now, Why::LagMissed, agenda),
+            // Whether it was done again before that is not known.
+            Missed::Repeat if self.is_done_later(of.after) => Ok(()),
             Missed::Repeat => self.do_again(link, now, agenda),
         }
     }

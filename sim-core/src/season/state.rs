@@ -189,6 +189,9 @@ pub(super) struct State {
     /// The fewest days in hand of what this morning's list was made of.
     pub(super) least_days_in_hand: f64,
     pub(super) day: u32,
+    /// Whether the season is not taken up yet, and how much of what was done before is.
+    pub(super) past: bool,
+    pub(super) done_before: usize,
     /// Jobs that wait for an outfit.
     pub(super) ready_jobs: u32,
     /// Windows that move with stages, as they are this season; not looked at where there are none.
@@ -282,6 +285,8 @@ impl State {
             overtime_of_week: [(0, 0); 7],
             least_days_in_hand: f64::INFINITY,
             day: 0,
+            past: false,
+            done_before: 0,
             ready_jobs: 0,
             moved: Moved::default(),
             next_from: 0,
@@ -324,6 +329,8 @@ impl State {
         self.overtime_s = None;
         self.overtime_of_week = [(0, 0); 7];
         self.day = 0;
+        self.past = false;
+        self.done_before = 0;
         self.ready_jobs = 0;
         self.next_from = 0;
         self.next_latest = 0;

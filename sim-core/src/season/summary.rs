@@ -75,7 +75,8 @@ impl<P: Policy, T: Trace<Entry>> Run<'_, P, T> {
         let dates = of.dates.map(|dates| self.state.moved.dates(plan, row, dates));
         out.suitable_days = dates.map(|(from, due, _)| {
             let keys = plan.rows[row].lots.iter().map(|lot| plan.lots[*lot].key);
-            self.sky.count_all(keys, from as usize, due as usize + 1)
+            let end = due as usize + 1;
+            self.sky.count_all(keys, (from as usize).max(plan.first_day()).min(end), end)
         });
         debug_assert!(
             dates.is_none_or(|(_, due, _)| out.late == out.finish.is_none_or(|t| t > day_end(due)))

@@ -42,6 +42,8 @@ pub enum Why {
     Predecessor,
     /// It had waited too long after the work before it.
     LagMissed,
+    /// It was done before the season is taken up.
+    BeforeToday,
 }
 
 /// A row of a trace.
@@ -92,6 +94,7 @@ impl Why {
             Self::LatestPassed => "last day of its window",
             Self::Predecessor => "what comes before it was not done",
             Self::LagMissed => "waited too long after the work before it",
+            Self::BeforeToday => "was done before today",
         }
     }
 }

@@ -11,6 +11,7 @@ use crate::farm::Farm;
 use crate::kernel::Trace;
 use crate::season::{Entry, Manager, Outcome, Plan, Policy, Season, SeasonError};
 use crate::weather::{Sky, Weather, WeatherError};
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
 /// Seasons that a worker takes at a time.
@@ -23,8 +24,8 @@ pub struct Variant {
     pub name: String,
     /// Its farm, made ready.
     pub plan: Plan,
-    /// Its weather.
-    pub weather: Weather,
+    /// Its weather; farms that have the same may share it.
+    pub weather: Arc<Weather>,
 }
 
 impl Variant {
@@ -34,8 +35,20 @@ impl Variant {
     ///
     /// When the weather's numbers are outside their ranges.
     pub fn new(name: &str, farm: Farm) -> Result<Self, WeatherError> {
-        let weather = Weather::new(&farm.weather)?;
+        let weather = Arc::new(Weather::new(&farm.weather)?);
         Ok(Self { name: name.to_owned(), plan: Plan::new(farm), weather })
+    }
+
+    /// The same for a farm beside another, whose weather serves it too where it is the same.
+    ///
+    /// # Errors
+    ///
+    /// As [`Variant::new`].
+    pub fn beside(other: &Self, name: &str, farm: Farm) -> Result<Self, WeatherError> {
+        if farm.weather != other.plan.farm().weather {
+            return Self::new(name, farm);
+        }
+        Ok(Self { name: name.to_owned(), plan: Plan::new(farm), weather: Arc::clone(&other.weather) })
     }
 }
 
@@ -171,7 +184,8 @@ pub struct Findings {
     pub narrow: bool,
     /// For each variant.
     pub variants: Vec<VariantFindings>,
-    /// The pairs of variants that were compared; of a whole study each variant but the first against the first, the base.
+    /// The pairs of variants that were compared; of a whole study each variant but the first against the first, the
+    /// base.
     pub comparisons: Vec<Comparison>,
 }
 

@@ -1,6 +1,7 @@
 //! Which farm has least of something, worked out with seasons for those only that can still be it.
 //!
-//! What lives here: workers, batches of seasons, and who is worked on. When a farm drops out is [`select`](super::select)'s.
+//! What lives here: workers, batches of seasons, and who is worked on. When a farm drops out is
+//! [`select`](super::select)'s.
 
 use super::bulk::{Hooks, PolicyMaker, Study};
 use super::select::{Selection, SelectionRule};
@@ -27,8 +28,8 @@ pub struct Chosen {
     pub seasons: u64,
     /// Seasons worked, those of every farm counted.
     pub season_runs: u64,
-    /// The variants left, in ascending order: one, or several that were alike to the last; more where the seasons did not
-    /// suffice.
+    /// The variants left, in ascending order: one, or several that were alike to the last; more where the seasons did
+    /// not suffice.
     pub left: Vec<usize>,
     /// The variants that dropped out, in that order.
     pub dropped: Vec<DroppedFarm>,
@@ -65,10 +66,10 @@ struct Answer {
 }
 
 impl Study {
-    /// Works seasons 0, 1, ... in batches of [`BATCH`] under the same skies until it is known which variant has least of
-    /// `measure` on average, each batch only with the variants that are left, and at most as many batches as
-    /// [`Study::seasons`](Study) holds. The same for any number of threads. Of the hooks the sink is told nothing; a stop
-    /// ends it after the batch in hand.
+    /// Works seasons 0, 1, ... in batches of [`BATCH`] under the same skies until it is known which variant has least
+    /// of `measure` on average, each batch only with the variants that are left, and at most as many batches as
+    /// [`Study::seasons`](Study) holds. The same for any number of threads. Of the hooks the sink is told nothing; a
+    /// stop ends it after the batch in hand.
     ///
     /// # Errors
     ///

@@ -1,9 +1,9 @@
 //! Seasons in bulk, and exact laws to check them against.
 //!
 //! What lives here: running many seasons of one or several farms on the same skies, their risk with its
-//! intervals, how they differ pair by pair, how many seasons make them sure enough, which of them is best, which of many
-//! factors matter, what their machines and people are used for, and the laws of simple cases in closed form. What does
-//! not: scripts, files, printing.
+//! intervals, how they differ pair by pair, how many seasons make them sure enough, which of them is best, which of
+//! many factors matter, which steps are worth trying, what a year costs, what their machines and people are used for, and
+//! the laws of simple cases in closed form. What does not: scripts, files, printing.
 
 mod bulk;
 mod choose;

@@ -4,7 +4,8 @@
 use crate::farm::{Farm, Window};
 use crate::season::Plan;
 
-/// from and due of a job in days of the season; `None` if it lies beyond the season's end.
+/// from and due of a job in days of the season; `None` if it lies beyond the season's end, or if nothing of it is left
+/// where the season has begun. What is overdue then is needed on that day.
 ///
 /// A window that follows other work has no dates of its own: it is taken as open from the first day to the
 /// last that it can be while the work before keeps to its own window.
@@ -16,7 +17,14 @@ pub(super) fn window_of(farm: &Farm, job: usize) -> Option<(usize, usize)> {
         match farm.jobs[at].window {
             Window::Fixed { from: first, due: second, .. } => {
                 let (from, due) = (from + first, (due + second).min(last));
-                return (from <= due).then_some((from as usize, due as usize));
+                let Some(begun) = &farm.begun else {
+                    return (from <= due).then_some((from as usize, due as usize));
+                };
+                let over = at == job
+                    && matches!(farm.jobs[at].window, Window::Fixed { latest, .. } if latest < begun.day);
+                let from = from.max(begun.day);
+                let nothing = over || left_of(farm, job) == 0.0 || from > last;
+                return (!nothing).then_some((from as usize, due.max(from) as usize));
             }
             Window::After { job, from: later, due: latest, .. } => {
                 from += later;
@@ -25,6 +33,12 @@ pub(super) fn window_of(farm: &Farm, job: usize) -> Option<(usize, usize)> {
             }
         }
     }
+}
+
+/// The share of a job that is left to do, 1 unless the season has begun.
+fn left_of(farm: &Farm, job: usize) -> f64 {
+    let done = farm.begun.iter().flat_map(|begun| &begun.done).find(|done| done.job == job);
+    done.map_or(1.0, |done| if done.whole { 0.0 } else { 1.0 - done.area_ha / farm.jobs[job].area_ha })
 }
 
 /// Hours needed: `[resource * half_months + half_month]`, machines first, then people.
@@ -47,7 +61,7 @@ pub(super) fn hours_needed(plan: &Plan) -> Vec<f64> {
             let share = if all > 0.0 { expected(day) / all } else { 1.0 / (due - from + 1) as f64 };
             spread[plan.half_month_of(day)] += share;
         }
-        let hours = job.work[0].total_s as f64 / 3600.0;
+        let hours = job.work[0].total_s as f64 / 3600.0 * left_of(farm, index);
         let mut give = |resource: usize, part: f64| {
             let own = &mut needed[resource * half_months..][..half_months];
             for (needed, share) in own.iter_mut().zip(&spread) {

@@ -1,5 +1,5 @@
-//! How sure pairs make one of a difference: two farms worked under the same skies, season by season. What is paired is not
-//! known here, nor who is which; differences are the variant's less the base's.
+//! How sure pairs make one of a difference: two farms worked under the same skies, season by season. What is paired is
+//! not known here, nor who is which; differences are the variant's less the base's.
 
 use super::interval::{Z_95, wilson_of_share};
 use statrs::distribution::{Continuous as _, ContinuousCDF as _, StudentsT};
@@ -7,8 +7,8 @@ use statrs::distribution::{Continuous as _, ContinuousCDF as _, StudentsT};
 /// More than so many pairs nobody works: a difference that needs more counts as none.
 const MOST_PAIRS: f64 = 1e12;
 
-/// What happened to two farms in pairs of which each counts as much: a season, or a recorded year, which is then counted
-/// by the share of its seasons.
+/// What happened to two farms in pairs of which each counts as much: a season, or a recorded year, which is then
+/// counted by the share of its seasons.
 ///
 /// ```
 /// use sim_core::study::PairedShare;
@@ -61,8 +61,8 @@ impl PairedShare {
     ///
     /// With the shares `p1`, `p2` and their Wilson intervals `l1` to `u1`, `l2` to `u2` it is from `D - delta` to
     /// `D + epsilon`, where `delta^2 = (p1-l1)^2 - 2 phi (p1-l1)(u2-p2) + (u2-p2)^2` and `epsilon^2` is the same with
-    /// `u1-p1` and `p2-l2`. `phi` is the correlation of the table with `n / 2` taken off a numerator above 0 (down to 0,
-    /// not below); it is 0 where one of the four margins is.
+    /// `u1-p1` and `p2-l2`. `phi` is the correlation of the table with `n / 2` taken off a numerator above 0 (down to
+    /// 0, not below); it is 0 where one of the four margins is.
     #[must_use]
     pub fn interval(&self) -> (f64, f64) {
         let n = self.pairs();
@@ -87,8 +87,8 @@ impl PairedShare {
         apart(self.interval())
     }
 
-    /// With how many pairs (at least as many as these) the same shares would be told apart, to a thousandth; `None` where
-    /// there is no difference to be seen.
+    /// With how many pairs (at least as many as these) the same shares would be told apart, to a thousandth; `None`
+    /// where there is no difference to be seen.
     #[must_use]
     pub fn pairs_to_tell_apart(&self) -> Option<f64> {
         // A share no other than 0 is no more than rounding where years' shares are added up.
@@ -205,8 +205,8 @@ impl PairedMean {
 /// The quantile at 0.975 of Student's t.
 pub(super) fn t_95(degrees: f64) -> f64 {
     if degrees > 1000.0 {
-        // Abramowitz M, Stegun IA (1964), Handbook of Mathematical Functions, 26.7.5: right to 1e-9 from here on, where the
-        // inverse of the incomplete beta function is not.
+        // Abramowitz M, Stegun IA (1964), Handbook of Mathematical Functions, 26.7.5: right to 1e-9 from here on, where
+        // the inverse of the incomplete beta function is not.
         let z = Z_95;
         let z2 = z * z;
         let first = z * (z2 + 1.0) / 4.0;

@@ -4,9 +4,9 @@ use super::bulk::{CHUNK, Findings};
 
 /// Half of the width of an interval, at most which is wanted.
 ///
-/// A study looks after 1024 seasons, and again each time that they have grown by a quarter: how many are worked depends on
-/// what they tell alone, neither on threads nor on time. Since it looks where the interval is narrow, and not where the
-/// chance is high or low, its intervals hold what they should nearly as often as those of a number of seasons fixed
+/// A study looks after 1024 seasons, and again each time that they have grown by a quarter: how many are worked depends
+/// on what they tell alone, neither on threads nor on time. Since it looks where the interval is narrow, and not where
+/// the chance is high or low, its intervals hold what they should nearly as often as those of a number of seasons fixed
 /// before (tests/coverage.rs measures it).
 ///
 /// ```

@@ -50,8 +50,8 @@ impl PairedRatio {
 
     /// The 95 % interval of the ratio: Fieller EC (1954), Some problems in interval estimation, Journal of the Royal
     /// Statistical Society B 16:175-185. It holds every ratio `r` for which the paired t test does not tell the mean of
-    /// `over - r under` from 0. `None` from fewer than two pairs, and where the second mean is not told from 0: then these
-    /// ratios have no end.
+    /// `over - r under` from 0. `None` from fewer than two pairs, and where the second mean is not told from 0: then
+    /// these ratios have no end.
     #[must_use]
     pub fn interval(&self) -> Option<(f64, f64)> {
         let pairs = self.over.pairs() as f64;

@@ -11,8 +11,8 @@ pub(super) struct YearCount {
     pub(super) late: u64,
 }
 
-/// The 95 % interval of a share for the sampling of its years: the hull of the percentile interval of bootstrapped years
-/// and of Wilson's interval for as many years as were worked. The bootstrap alone would call a thing that never
+/// The 95 % interval of a share for the sampling of its years: the hull of the percentile interval of bootstrapped
+/// years and of Wilson's interval for as many years as were worked. The bootstrap alone would call a thing that never
 /// happened in 45 years impossible. Nothing if no year was worked.
 pub(super) fn interval(years: &[YearCount]) -> Option<(f64, f64)> {
     let shares: Vec<f64> = years

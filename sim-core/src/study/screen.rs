@@ -1,9 +1,10 @@
 //! Screening of many factors by elementary effects: Morris MD (1991), Factorial sampling plans for preliminary
 //! computational experiments, Technometrics 33:161-174; `mu_star` after Campolongo F, Cariboni J, Saltelli A (2007), An
-//! effective screening design for sensitivity analysis of large models, Environmental Modelling & Software 22:1509-1518.
+//! effective screening design for sensitivity analysis of large models, Environmental Modelling & Software
+//! 22:1509-1518.
 //!
-//! Here are the points at which something is to be looked at, and what is made of what was seen there. What the factors are,
-//! and what is looked at, is not known here.
+//! Here are the points at which something is to be looked at, and what is made of what was seen there. What the factors
+//! are, and what is looked at, is not known here.
 
 use crate::kernel::draw::{Stream, name_hash};
 
@@ -22,8 +23,8 @@ pub struct Factor {
 /// The levels of a factor, numbered from 0.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Levels {
-    /// Where each level lies in the factor's range, 0 its beginning and 1 its end, rising. Of 4 levels a step goes 2 up or
-    /// down, of any even number half of it; an effect is the change over the step divided by the step's length.
+    /// Where each level lies in the factor's range, 0 its beginning and 1 its end, rising. Of 4 levels a step goes 2 up
+    /// or down, of any even number half of it; an effect is the change over the step divided by the step's length.
     Ordered(Vec<f64>),
     /// So many levels without an order. A step goes from any to any other; an effect is the change itself.
     Unordered(usize),
@@ -133,16 +134,16 @@ pub struct Effects {
     /// The 95 % interval of `mu_star`, from trajectories drawn anew (2.5 % and 97.5 % of 1000 means); `None` from fewer
     /// than two.
     pub mu_star_interval: Option<(f64, f64)>,
-    /// Standard deviation of the effect between trajectories, with `count - 1`: 0 where the factor does the same everywhere; 0
-    /// from fewer than two.
+    /// Standard deviation of the effect between trajectories, with `count - 1`: 0 where the factor does the same
+    /// everywhere; 0 from fewer than two.
     pub sigma: f64,
 }
 
 impl Design {
     /// So many ways through the levels of factors, each of which has at least two (of ordered ones an even number).
     ///
-    /// Every level of a factor is as likely as another to be where a way comes by before or after its move; the factors are
-    /// moved in an order drawn for each way.
+    /// Every level of a factor is as likely as another to be where a way comes by before or after its move; the factors
+    /// are moved in an order drawn for each way.
     ///
     /// # Panics
     ///
@@ -179,8 +180,8 @@ impl Design {
         self.trajectories.iter().flat_map(|of| of.points.iter().map(Vec::as_slice))
     }
 
-    /// What each factor does, from what was seen at each of the [`points`](Self::points); `None` where there was nothing to
-    /// be seen.
+    /// What each factor does, from what was seen at each of the [`points`](Self::points); `None` where there was
+    /// nothing to be seen.
     ///
     /// # Panics
     ///
@@ -296,8 +297,8 @@ mod tests {
         }
     }
 
-    /// Of 4000 ways each of four levels is come by in a quarter, before the move and after, and each goes up in half: bounds of
-    /// four standard errors.
+    /// Of 4000 ways each of four levels is come by in a quarter, before the move and after, and each goes up in half:
+    /// bounds of four standard errors.
     #[test]
     fn every_level_is_as_likely_as_another() {
         let design = Design::draw(factors(&[Levels::even(4), Levels::Unordered(3)]), 4000, 5);

@@ -1,23 +1,23 @@
-//! Which of several is least, when each can be tried as often as one likes: those that fall behind drop out, and only the
-//! others are tried on. What is tried, and what is counted, is not known here.
+//! Which of several is least, when each can be tried as often as one likes: those that fall behind drop out, and only
+//! the others are tried on. What is tried, and what is counted, is not known here.
 //!
 //! The procedure is that of Kim S-H, Nelson BL (2001), A fully sequential procedure for indifference-zone selection in
-//! simulation, ACM Transactions on Modeling and Computer Simulation 11:251-273, in the form that holds for common random
-//! numbers, with c = 1, turned from the greatest mean to the least.
+//! simulation, ACM Transactions on Modeling and Computer Simulation 11:251-273, in the form that holds for common
+//! random numbers, with c = 1, turned from the greatest mean to the least.
 //!
 //! With `k` to choose from, an error of `alpha`, a zone of `delta` and `n0` batches to begin with, let `S2_ij` be the
 //! variance of the differences of the first `n0` batch means of `i` and `j`,
-//! `eta = ((2 alpha / (k - 1))^(-2 / (n0 - 1)) - 1) / 2` and `h2 = 2 eta (n0 - 1)`. After `r >= n0` batches `i` drops out
-//! when its mean is above that of any `j` still in by more than
-//! `W_ij(r) = max(0, delta / (2 r) (h2 S2_ij / delta^2 - r))`.
+//! `eta = ((2 alpha / (k - 1))^(-2 / (n0 - 1)) - 1) / 2` and `h2 = 2 eta (n0 - 1)`. After `r >= n0` batches `i` drops
+//! out when its mean is above that of any `j` still in by more than `W_ij(r) = max(0, delta / (2 r) (h2 S2_ij / delta^2
+//! - r))`.
 //!
 //! Why this holds: let `j` be better than `i` by `delta` or more. The sum of their differences leaves the triangle of
 //! height `a = h2 S2 / (2 delta)` and slope `delta / 2` on the wrong side with a chance of at most
 //! `exp(-a delta / s2) / 2`, `s2` being the true variance of a difference (Fabian V 1974, Note on Anderson's sequential
 //! procedures with triangular boundary, Annals of Statistics 2:170-176). Since `(n0 - 1) S2 / s2` is chi-square with
-//! `n0 - 1` degrees, whose mean of `exp(-eta x)` is `(1 + 2 eta)^(-(n0 - 1) / 2)`, that is at most `alpha / (k - 1)` over
-//! all first stages; and the best meets `k - 1` others. Nothing of it asks that batches of different farms owe nothing to
-//! one another; that batch means are normal, and one batch owes nothing to the next, it does ask.
+//! `n0 - 1` degrees, whose mean of `exp(-eta x)` is `(1 + 2 eta)^(-(n0 - 1) / 2)`, that is at most `alpha / (k - 1)`
+//! over all first stages; and the best meets `k - 1` others. Nothing of it asks that batches of different farms owe
+//! nothing to one another; that batch means are normal, and one batch owes nothing to the next, it does ask.
 
 /// What is asked of a [`Selection`].
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -161,8 +161,8 @@ impl Selection {
         }
     }
 
-    /// Takes one batch mean of each that is [`left`](Self::left), in that order, and says whether the choice is made: one
-    /// is left, or those left had the same mean when each pair had been tried for as long as it takes.
+    /// Takes one batch mean of each that is [`left`](Self::left), in that order, and says whether the choice is made:
+    /// one is left, or those left had the same mean when each pair had been tried for as long as it takes.
     ///
     /// # Panics
     ///

@@ -1,12 +1,13 @@
-//! A farm as a whole: how many of a year's operations are late, how many hectare-days, what it costs; and how that differs
-//! from the base under the same skies. Counts and sums, so that memory does not grow with the seasons.
+//! A farm as a whole: how many of a year's operations are late, how many hectare-days, what it costs; and how that
+//! differs from the base under the same skies. Counts and sums, so that memory does not grow with the seasons.
 
 use super::paired::PairedMean;
 use super::ratio::PairedRatio;
 use crate::farm::Farm;
 use crate::season::Outcome;
 
-/// A farm over all seasons; intervals are those of a mean (t). Recorded years that were worked as they were count once each.
+/// A farm over all seasons; intervals are those of a mean (t). Recorded years that were worked as they were count once
+/// each.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Whole {
     /// How many of its operations are late in a year.

@@ -217,6 +217,18 @@ pub(crate) fn days_between(first: Date, second: Date) -> i32 {
     (second - first).get_days()
 }
 
+/// Days of a leap year, in which every day of the year has its place.
+pub(crate) const PLACES: usize = 366;
+
+/// The days from `first` on, each with the calendar year in which its year began; years begin on `begins`.
+pub(crate) fn days_in_years(first: Date, begins: MonthDay) -> impl Iterator<Item = (i16, MonthDay)> {
+    let dates = std::iter::successors(Some(first), |date| date.tomorrow().ok());
+    dates.map(move |date| {
+        let today = MonthDay::of(date);
+        (date.year() - i16::from(today < begins), today)
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

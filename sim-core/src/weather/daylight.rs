@@ -40,6 +40,12 @@ impl Site {
     fn clock_ahead_h(&self, date: Date) -> f64 {
         self.utc_offset_h + if self.summer_time && is_summer_time(date) { 1.0 } else { 0.0 }
     }
+
+    /// Degrees north.
+    #[must_use]
+    pub fn latitude_deg(&self) -> f64 {
+        self.latitude_deg
+    }
 }
 
 /// Whether noon of `date` is in European summer time.

@@ -42,9 +42,7 @@ pub fn daily_means(rows: &[PeriodValue], span: Span) -> Result<Vec<f64>, Weather
     check_values(rows)?;
     let occurrences = occurrences(rows, span)?;
     let mut values = vec![0.0; span.days() as usize];
-    for (index, now) in occurrences.iter().enumerate() {
-        let before = index.checked_sub(1).map(|i| &occurrences[i]).filter(|o| o.end == now.start);
-        let after = occurrences.get(index + 1).filter(|o| o.start == now.end);
+    for (before, now, after) in with_neighbours(&occurrences) {
         let left = before.map_or(now.value, |o| border(now.value, o.value));
         let right = after.map_or(now.value, |o| border(now.value, o.value));
         let curve = Curve::keeping_mean(now.value, left, right, now.end - now.start);
@@ -76,9 +74,7 @@ pub fn daily_rises(rows: &[PeriodValue], span: Span) -> Result<Vec<f64>, Weather
     check_values(rows)?;
     let occurrences = occurrences(rows, span)?;
     let mut values = vec![0.0; span.days() as usize];
-    for (index, now) in occurrences.iter().enumerate() {
-        let before = index.checked_sub(1).map(|i| &occurrences[i]).filter(|o| o.end == now.start);
-        let after = occurrences.get(index + 1).filter(|o| o.start == now.end);
+    for (before, now, after) in with_neighbours(&occurrences) {
         let middle = now.middle();
         // From where to where it grows before and after the middle.
         let before = before.filter(|o| o.value < now.value).map(|o| match o.value {
@@ -129,6 +125,17 @@ struct Occurrence {
     start: i32,
     end: i32,
     value: f64,
+}
+
+/// Each occurrence with the one before it and the one after it, where they share a border with it.
+fn with_neighbours(
+    all: &[Occurrence],
+) -> impl Iterator<Item = (Option<&Occurrence>, &Occurrence, Option<&Occurrence>)> {
+    all.iter().enumerate().map(|(index, now)| {
+        let before = index.checked_sub(1).map(|before| &all[before]).filter(|before| before.end == now.start);
+        let after = all.get(index + 1).filter(|after| after.start == now.end);
+        (before, now, after)
+    })
 }
 
 impl Occurrence {

@@ -2,11 +2,8 @@
 //! in the fit.
 
 use crate::weather::bootstrap::mean_interval;
-use crate::weather::calendar::MonthDay;
+use crate::weather::calendar::{MonthDay, PLACES, days_in_years};
 use jiff::civil::Date;
-
-/// Days of a leap year, in which every day of the year has its place.
-const PLACES: usize = 366;
 
 /// A share with its 95 % interval from years drawn anew.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -51,10 +48,7 @@ impl VerdictYears {
     pub fn new(first: Date, verdicts: &[Option<bool>], begins: MonthDay) -> Self {
         let begins = if begins == MonthDay::LEAP_DAY { begins.next() } else { begins };
         let mut laid = Self { begins, years: Vec::new(), days: Vec::new() };
-        let mut date = first;
-        for verdict in verdicts {
-            let today = MonthDay::of(date);
-            let year = date.year() - i16::from(today < begins);
+        for (verdict, (year, today)) in verdicts.iter().zip(days_in_years(first, begins)) {
             if laid.years.last() != Some(&year) {
                 laid.years.push(year);
                 laid.days.push([None; PLACES]);
@@ -63,7 +57,6 @@ impl VerdictYears {
             if let Some(days) = laid.days.last_mut() {
                 days[place] = *verdict;
             }
-            date = date.tomorrow().unwrap_or(date);
         }
         laid
     }

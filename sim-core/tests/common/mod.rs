@@ -1,10 +1,15 @@
-//! Small farms for the tests of the season.
+//! Small farms, and records that serve them, for the tests of the season.
 #![allow(dead_code, unreachable_pub)]
 
 use jiff::civil::date;
 use sim_core::farm::Missed;
 use sim_core::farm::spec::*;
-use sim_core::weather::{EVERY_DAY, HoursRule, Loses, Site, Stretch};
+use sim_core::season::Outcome;
+use sim_core::study::Sink;
+use sim_core::weather::{
+    EVERY_DAY, HoursRule, Limit, Loses, Measure, Quantity, RainDay, Record, Rule, Site, Stretch,
+};
+use std::sync::Arc;
 
 /// Hours from `start` to `end` on every day of the year.
 pub fn hours(start: f64, end: f64) -> HoursRule {
@@ -159,5 +164,38 @@ pub fn field(name: &str, area_ha: f64, standing: &str) -> FieldSpec {
         following: None,
         straw: None,
         tillage: None,
+    }
+}
+
+/// A rule that judges a class on a soil by one limit.
+pub fn rule(class: &str, soil: &str, limit: Limit) -> RuleSpec {
+    let rule = Rule {
+        class: class.into(),
+        soil: soil.into(),
+        driver: String::new(),
+        limits: vec![limit],
+        hours: None,
+        shut: None,
+    };
+    RuleSpec { origin: Origin(0), rule }
+}
+
+/// At most so much rain on the day, in mm.
+pub fn rain_at_most(most_mm: f64) -> Limit {
+    Limit::at_most(Measure::Today(Quantity::Rain), most_mm)
+}
+
+/// A record that serves a farm, judged by its own rules.
+pub fn on_record(record: Record, serves_as: RecordUse, rules: Vec<RuleSpec>) -> RecordSpec {
+    RecordSpec { origin: Origin(0), record: Arc::new(record), serves_as, rain_day: RainDay::OfTheDay, rules }
+}
+
+/// Keeps every outcome of a study of one farm.
+#[derive(Default)]
+pub struct Keep(pub Vec<Outcome>);
+
+impl Sink for Keep {
+    fn season(&mut self, _variant: usize, outcome: &Outcome) {
+        self.0.push(outcome.clone());
     }
 }

@@ -1,5 +1,6 @@
 //! The commands and their options: the one place where each is said.
 
+use crate::script::DiaryDay;
 use clap::builder::{PossibleValuesParser, TypedValueParser as _};
 use clap::{Parser, Subcommand};
 use sim_core::study::HalfWidth;
@@ -20,6 +21,8 @@ pub(super) enum Command {
     Run(RunArgs),
     /// Work farms that differ in some parameters under the same skies, and say which is better at what
     Compare(CompareArgs),
+    /// Work a recorded year, and lay the model's dates beside those on which the farm really finished
+    Lookback(LookbackArgs),
     /// Work the farm at many values of one or two parameters, and say how each operation goes from value to value
     Sweep(SweepArgs),
     /// Vary many parameters within their ranges, and say which of them matter to which operations
@@ -62,6 +65,44 @@ pub(super) struct WorkArgs {
     pub(super) out: Option<PathBuf>,
 }
 
+/// Seasons from a day on.
+#[derive(Debug, clap::Args)]
+pub(super) struct TodayArgs {
+    /// Work every season from this day on, MM-DD or YYYY-MM-DD: what --done has is done, what is past its last day and
+    /// not done is given up, all else is still to be done
+    #[arg(long, value_name = "DAY", value_parser = day)]
+    pub(super) today: Option<DiaryDay>,
+    /// What is done by then: a CSV file with the columns crop, operation and finished, and where wanted field and
+    /// area_done_ha (the fields nearest the yard first); a date is that of the day by whose end it was done
+    #[arg(long, value_name = "DIARY.csv", requires = "today")]
+    pub(super) done: Option<PathBuf>,
+    /// Take all else that was due before that day as done, on its due day; of what --done has in part the rest is open
+    #[arg(long, requires = "today")]
+    pub(super) rest_done: bool,
+}
+
+#[derive(Debug, clap::Args)]
+pub(super) struct LookbackArgs {
+    #[command(flatten)]
+    pub(super) farm: FarmArgs,
+    /// The year, of those that the farm's record has
+    #[arg(long, value_name = "YEAR")]
+    pub(super) year: i16,
+    /// What the farm did in it: a CSV file with the columns crop, operation and finished (YYYY-MM-DD or MM-DD), and
+    /// where wanted field and begun
+    #[arg(long, value_name = "DIARY.csv")]
+    pub(super) diary: PathBuf,
+    /// A daily record in the place of the script's weather: a CSV file with a row for each day
+    #[arg(long, value_name = "RECORD.csv")]
+    pub(super) record: Option<PathBuf>,
+    /// Tell what happens in that year, event by event: only this table, on standard output
+    #[arg(long, conflicts_with = "out")]
+    pub(super) trace: bool,
+    /// Write the table (CSV) and its descriptor into this folder
+    #[arg(long, value_name = "DIR")]
+    pub(super) out: Option<PathBuf>,
+}
+
 #[derive(Debug, clap::Args)]
 pub(super) struct RunArgs {
     #[command(flatten)]
@@ -75,6 +116,8 @@ pub(super) struct RunArgs {
     pub(super) until_halfwidth: Option<HalfWidth>,
     #[command(flatten)]
     pub(super) work: WorkArgs,
+    #[command(flatten)]
+    pub(super) today: TodayArgs,
     /// Tell what happens in this season (0 is the first): trace.csv in the folder of --out; without --out
     /// only this table, on standard output
     #[arg(long, value_name = "SEASON")]
@@ -118,6 +161,8 @@ pub(super) struct CompareArgs {
     pub(super) worth_knowing: Option<f64>,
     #[command(flatten)]
     pub(super) work: WorkArgs,
+    #[command(flatten)]
+    pub(super) today: TodayArgs,
     /// With --out: how often a table fitted to a record is fitted again, to the record's years drawn anew, for what so
     /// few years leave open of each farm's chances in risk.csv; 0: not at all
     #[arg(long, value_name = "N", default_value_t = 200, value_parser = refits())]
@@ -155,11 +200,13 @@ pub(super) struct SweepArgs {
 pub(super) struct SensitivityArgs {
     #[command(flatten)]
     pub(super) farm: FarmArgs,
-    /// A parameter to vary with its range, NAME=FROM..TO, or its values, NAME=a,b,c; NAME alone: as the script says; can be
-    /// given several times [default: all parameters of which the script says what they can be]
+    /// A parameter to vary with its range, NAME=FROM..TO, or its values, NAME=a,b,c; NAME alone: as the script says;
+    /// can be given several times [default: all of which the script says what they can be, and that --set does not
+    /// hold]
     #[arg(long, value_name = "NAME=FROM..TO")]
     pub(super) vary: Vec<String>,
-    /// How many ways through the ranges, drawn from the seed; each works as many farms as there are parameters, and one more
+    /// How many ways through the ranges, drawn from the seed; each works as many farms as there are parameters, and one
+    /// more
     #[arg(long, value_name = "R", default_value_t = 15, value_parser = clap::value_parser!(u16).range(2..=1000))]
     pub(super) trajectories: u16,
     /// How many seasons to work on each farm [default: 1000; each recorded year once where a record is replayed]
@@ -307,6 +354,11 @@ fn settings(text: &str) -> Result<Settings, String> {
         }
     }
     Ok(Settings(read))
+}
+
+/// Reads a day with its year or without.
+fn day(text: &str) -> Result<DiaryDay, String> {
+    DiaryDay::parse(text).map_err(|wrong| wrong.fix)
 }
 
 /// Reads `NAME=VALUE`.

@@ -34,7 +34,7 @@ pub(super) fn load(args: &FarmArgs) -> Result<Loaded, Failure> {
 /// The farm of a script under some settings.
 pub(super) fn load_with(script: Script, set: &[(String, String)]) -> Result<Loaded, Failure> {
     let said = script.evaluate(set)?;
-    let farm = Farm::new(&said.farm).map_err(|error| said.explain(&error))?;
+    let farm = script.checked(&said)?;
     Ok(Loaded {
         script,
         spec: said.farm,

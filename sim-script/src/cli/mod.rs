@@ -10,10 +10,12 @@ mod completions;
 mod days;
 mod embedded;
 mod load;
+mod lookback;
 mod moves;
 mod new;
 mod odd;
 mod plain;
+mod points;
 mod reference;
 mod relief;
 mod run;
@@ -22,6 +24,7 @@ mod summary;
 mod sweep;
 #[cfg(test)]
 mod tests;
+mod today;
 mod until;
 mod vary;
 mod work;
@@ -108,6 +111,7 @@ pub fn main(args: impl IntoIterator<Item = OsString>) -> ExitCode {
     let done = match &args.command {
         Command::Run(args) => run::run(args),
         Command::Compare(args) => compare::compare(args),
+        Command::Lookback(args) => lookback::lookback(args),
         Command::Sweep(args) => sweep::sweep(args),
         Command::Sensitivity(args) => sensitivity::sensitivity(args),
         Command::Relief(args) => relief::relief(args),

@@ -2,14 +2,16 @@
 
 use super::args::RunArgs;
 use super::load::{Loaded, load};
+use super::points::deciders;
 use super::summary::{self, Facts};
+use super::today::Today;
 use super::until;
 use super::work::{
     BASE, catch_ctrl_c, check_refits, finish, open, origin, refit, seasons_asked, some_of, study, work,
     write_tables,
 };
 use super::{Failure, print};
-use crate::script::{DecidedBy, Deciders};
+use crate::script::Deciders;
 use crate::tables::{self, Origin, Told, TraceRow};
 use sim_core::kernel::Log;
 use sim_core::season::Entry;
@@ -17,19 +19,17 @@ use sim_core::study::{Study, Variant};
 
 pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
     let Loaded { script, farm, parameters, decides, variants, .. } = load(&args.farm)?;
+    let farm = match Today::of(&args.today)? {
+        Some(today) => today.take_up(farm)?,
+        None => farm,
+    };
     let variant = Variant::new(BASE, farm)?;
     check_refits(args.refits)?;
     until::check(args.until_halfwidth, std::slice::from_ref(&variant))?;
     let seasons = seasons_asked(args.seasons, args.until_halfwidth.is_some());
     let study = study(vec![variant], seasons, &args.work);
-    let deciders = Deciders {
-        variants: vec![DecidedBy {
-            script: &script,
-            set: &args.farm.set,
-            farm: study.variants[0].plan.farm(),
-            scripted: !decides.is_empty(),
-        }],
-    };
+    let set = std::iter::once((args.farm.set.as_slice(), !decides.is_empty()));
+    let deciders = deciders(&script, &study, set);
     if let (Some(season), None) = (args.trace, &args.work.out) {
         let (rows, worked) = trace(&study, &deciders, season);
         let mut text = Vec::new();

@@ -3,11 +3,12 @@
 use super::load::changes;
 use super::odd;
 use super::plain::{Fit, Plain, wrapped};
+use super::today;
 use crate::script::{Parameter, ScriptVariant};
 use crate::words::{self, day_month, number, one_after_another, percent_interval, thousands, years};
 use sim_core::farm::{Farm, Row};
 use sim_core::season::Cause;
-use sim_core::study::{Quantile, Risk, Variant, VariantFindings};
+use sim_core::study::{Quantile, Risk, Study, Variant, VariantFindings};
 
 /// What the summary is made from.
 pub(super) struct Facts<'a> {
@@ -33,6 +34,61 @@ pub(super) fn heading(farm: &Farm) -> String {
     format!("\x1b[1m{}\x1b[0m: {} {fields}, {} ha", farm.name, farm.fields.len(), number(area_ha, 1))
 }
 
+/// How many recorded years are among so many seasons of a farm; 0 where days are drawn.
+pub(super) fn years_worked(variant: &Variant, seed: u64, seasons: u64) -> u64 {
+    let Some(recorded) = variant.weather.recorded() else { return 0 };
+    let mut worked = vec![false; recorded.years().len()];
+    let mut count = 0;
+    for season in 0..seasons {
+        if !std::mem::replace(&mut worked[recorded.index_of(seed, season)], true) {
+            count += 1;
+        }
+        if count == worked.len() as u64 {
+            break;
+        }
+    }
+    count
+}
+
+/// Whether the farms of a study have one weather.
+pub(super) fn one_weather(study: &Study) -> bool {
+    let mut weathers = study.variants.iter().map(|variant| &variant.plan.farm().weather);
+    weathers.next().is_none_or(|first| weathers.all(|other| other == first))
+}
+
+/// The lines on top of what is told of farms side by side: the farm as it is, how long they were worked, the weather,
+/// what is set for all of them. `everywhere` says where the weather is the same, if it is; parameters in which the
+/// farms differ are left out.
+pub(super) fn side_by_side(
+    farm: &Farm,
+    worked: &str,
+    everywhere: Option<&str>,
+    parameters: &[Parameter],
+    differ: &[&str],
+) -> String {
+    let mut text = format!("{}; {worked}\n", heading(farm));
+    let weather = words::weather(farm);
+    match everywhere {
+        Some(everywhere) => {
+            wrapped(&mut text, &format!("Weather: {weather}; the same {everywhere}."));
+        }
+        None => wrapped(
+            &mut text,
+            &format!(
+                "Weather of the farm as it is: {weather}. Not all of these farms have it, and part of what differs is the \
+                 weather."
+            ),
+        ),
+    }
+    let alike: Vec<Parameter> =
+        parameters.iter().filter(|of| !differ.contains(&of.name.as_str())).cloned().collect();
+    let set = changes(&alike);
+    if !set.is_empty() {
+        wrapped(&mut text, &format!("Set for every farm: {set}."));
+    }
+    text
+}
+
 /// The whole summary, without what was written.
 pub(super) fn summary(facts: &Facts<'_>) -> String {
     let farm = facts.variant.plan.farm();
@@ -43,6 +99,7 @@ pub(super) fn summary(facts: &Facts<'_>) -> String {
     if !changed.is_empty() {
         wrapped(&mut text, &format!("Set: {changed}."));
     }
+    today::told(&mut text, &facts.variant.plan);
     match odd::warnings(&facts.variant.plan, &odd::needs(&facts.variant.plan)).len() {
         0 => {}
         1 => text.push_str("One thing on the farm looks odd: `dryspell check` says what.\n"),
@@ -51,7 +108,8 @@ pub(super) fn summary(facts: &Facts<'_>) -> String {
         }
     }
     text.push('\n');
-    let mut risks: Vec<&Risk> = facts.findings.risks.iter().collect();
+    let settled = today::settled(&facts.variant.plan);
+    let mut risks: Vec<&Risk> = facts.findings.risks.iter().filter(|risk| !settled[risk.row]).collect();
     risks.sort_by(|one, other| {
         other
             .late
@@ -141,7 +199,7 @@ fn risk_table(farm: &Farm, risks: &[&Risk]) -> String {
     for risk in risks {
         let row = &farm.rows[risk.row];
         table.row([
-            format!("{}, {}", row.operation, farm.crops[row.crop]),
+            words::operation(farm, risk.row),
             due_text(farm, row),
             years(risk.p_late()),
             // So few recorded years leave more open than the simulation does.
@@ -158,7 +216,7 @@ fn risk_table(farm: &Farm, risks: &[&Risk]) -> String {
 }
 
 /// The due day, a middling year's where it moves; of work counted from other work, from what.
-fn due_text(farm: &Farm, row: &Row) -> String {
+pub(super) fn due_text(farm: &Farm, row: &Row) -> String {
     let day = |due| day_month(farm.span.date(due));
     match row.dates {
         Some((_, due, _)) if row.stage.is_some() => format!("about {}", day(due)),

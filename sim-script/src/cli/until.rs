@@ -3,7 +3,7 @@
 use super::Failure;
 use super::plain::wrapped;
 use super::work;
-use crate::words::{about, number, thousands};
+use crate::words::{about, operation, thousands, years_in_100};
 use sim_core::study::{Findings, HalfWidth, Study, Variant};
 
 /// Recorded years never become more: an interval that rests on them cannot be waited for.
@@ -28,11 +28,10 @@ pub(super) fn told(until: Option<HalfWidth>, study: &Study, found: &Findings) ->
     let variant = &study.variants[widest.variant];
     // A comparison's row is the base's.
     let farm = if compared { study.variants[0].plan.farm() } else { variant.plan.farm() };
-    let row = &farm.rows[widest.row];
-    let name = format!("{}, {}", row.operation, farm.crops[row.crop]);
+    let name = operation(farm, widest.row);
     let at = if study.variants.len() > 2 { format!("{name} with {}", variant.name) } else { name };
     let of = if compared { "difference in the chance of being late" } else { "chance of being late" };
-    let (wanted, reached) = (years_in_100(until.at_most()), years_in_100(widest.half_width));
+    let (wanted, reached) = (years_in_100(until.at_most(), 2), years_in_100(widest.half_width, 2));
     let seasons = thousands(found.seasons);
     let mut text = if found.narrow {
         format!(
@@ -64,9 +63,4 @@ pub(super) fn told(until: Option<HalfWidth>, study: &Study, found: &Findings) ->
 /// A study that was stopped says so after all that it found; one that knew enough was not stopped.
 pub(super) fn all_of(found: &Findings, asked: u64) -> Result<(), Failure> {
     if found.narrow { Ok(()) } else { work::all_of(found.seasons, asked) }
-}
-
-fn years_in_100(chance: f64) -> String {
-    let years = number(chance * 100.0, 2);
-    if years == "1" { "1 year in 100".into() } else { format!("{years} years in 100") }
 }

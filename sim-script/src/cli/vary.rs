@@ -1,5 +1,6 @@
-//! What a parameter is varied over, as it is asked for: NAME=FROM..TO:STEP, NAME=FROM..TO, NAME=a,b,c. Ranges are reckoned
-//! in decimals, so that 3..6:0.1 gives 3.3 and not 3.3000000000000003. Which parameters there are is not known here.
+//! What a parameter is varied over, as it is asked for: NAME=FROM..TO:STEP, NAME=FROM..TO, NAME=a,b,c. Ranges are
+//! reckoned in decimals, so that 3..6:0.1 gives 3.3 and not 3.3000000000000003. Which parameters there are is not known
+//! here.
 
 use super::Failure;
 use crate::script::{Parameter, ParameterValue};
@@ -133,8 +134,8 @@ impl Vary {
     }
 }
 
-/// The numbers from one to another in steps, as texts; the last is left out where it is not a whole number of steps away.
-/// `Err` with their count if there are more than `most`.
+/// The numbers from one to another in steps, as texts; the last is left out where it is not a whole number of steps
+/// away. `Err` with their count if there are more than `most`.
 pub(super) fn stepped(from: Decimal, to: Decimal, step: Decimal, most: usize) -> Result<Vec<String>, u128> {
     let decimals = from.decimals.max(to.decimals).max(step.decimals);
     let [first, last, step] = [from, to, step].map(|number| number.in_units(decimals));

@@ -79,6 +79,18 @@ pub(super) fn work(
     Ok(found?)
 }
 
+/// Works the seasons for risks and for what every farm has more or less than the first; what machines and people are
+/// used for is left out.
+pub(super) fn work_without_use(study: &Study, deciders: &Deciders<'_>) -> Result<Findings, Failure> {
+    let bar = progress_bar(study.seasons, "seasons");
+    let mut progress = |done| bar.set_position(done);
+    let hooks = Hooks { progress: Some(&mut progress), stop: Some(&STOP), ..Hooks::default() };
+    let against_the_first: Vec<(usize, usize)> = (1..study.variants.len()).map(|of| (0, of)).collect();
+    let found = study.run_pairs(deciders, &against_the_first, hooks);
+    bar.finish_and_clear();
+    Ok(found?)
+}
+
 /// Whether so many fits say anything; asked before any season is worked.
 pub(super) fn check_refits(fits: u64) -> Result<(), Failure> {
     if fits == 1 {

@@ -13,16 +13,16 @@ use std::sync::Arc;
 const FOR_PEOPLE: [&str; 5] = ["note", "source", "p_low", "p_high", "years"];
 
 /// A table being read.
-struct Table<'a> {
+pub(super) struct Table<'a> {
     source: &'a Arc<Source>,
     headers: Vec<String>,
     rows: Vec<(usize, csv::StringRecord)>,
 }
 
 /// A row being read.
-struct Row<'a> {
+pub(super) struct Row<'a> {
     table: &'a Table<'a>,
-    offset: usize,
+    pub(super) offset: usize,
     record: &'a csv::StringRecord,
 }
 
@@ -72,7 +72,11 @@ pub(crate) fn drivers(
 }
 
 impl<'a> Table<'a> {
-    fn open(source: &'a Arc<Source>, needed: &[&str], optional: &[&str]) -> Result<Self, ScriptError> {
+    pub(super) fn open(
+        source: &'a Arc<Source>,
+        needed: &[&str],
+        optional: &[&str],
+    ) -> Result<Self, ScriptError> {
         let mut reader = csv::ReaderBuilder::new()
             .comment(Some(b'#'))
             .trim(csv::Trim::All)
@@ -121,7 +125,10 @@ impl<'a> Table<'a> {
         self.headers.iter().any(|header| header == column)
     }
 
-    fn read<T>(&self, mut row: impl FnMut(Row) -> Result<T, ScriptError>) -> Result<Vec<T>, ScriptError> {
+    pub(super) fn read<T>(
+        &self,
+        mut row: impl FnMut(Row) -> Result<T, ScriptError>,
+    ) -> Result<Vec<T>, ScriptError> {
         self.rows.iter().map(|(offset, record)| row(Row { table: self, offset: *offset, record })).collect()
     }
 }
@@ -131,14 +138,14 @@ impl Row<'_> {
         self.table.headers.iter().position(|header| header == name).unwrap_or(0)
     }
 
-    fn wrong(&self, column: &str, why: &str, fix: String) -> ScriptError {
+    pub(super) fn wrong(&self, column: &str, why: &str, fix: String) -> ScriptError {
         let source = self.table.source;
         let line = source.line(self.offset);
         let message = format!("{}, row {line}, column `{column}`: {why}", source.name);
         ScriptError::new(message).at(source, field_span(source, self.offset, self.column(column))).help(fix)
     }
 
-    fn text(&self, column: &str) -> Result<&str, ScriptError> {
+    pub(super) fn text(&self, column: &str) -> Result<&str, ScriptError> {
         match self.record.get(self.column(column)).unwrap_or_default() {
             "" => Err(self.wrong(column, "there is nothing", format!("give every row a `{column}`"))),
             text => Ok(text),
@@ -146,11 +153,11 @@ impl Row<'_> {
     }
 
     /// Whether the row has nothing in a column, or the table no such column.
-    fn is_empty(&self, column: &str) -> bool {
+    pub(super) fn is_empty(&self, column: &str) -> bool {
         !self.table.has(column) || self.record.get(self.column(column)).is_none_or(str::is_empty)
     }
 
-    fn number(&self, column: &str) -> Result<f64, ScriptError> {
+    pub(super) fn number(&self, column: &str) -> Result<f64, ScriptError> {
         let text = self.text(column)?;
         text.parse().ok().filter(|number: &f64| number.is_finite()).ok_or_else(|| {
             self.wrong(
@@ -166,7 +173,7 @@ impl Row<'_> {
             .map_err(|error| error.help("write a number of days, or year for whole seasons".to_string()))
     }
 
-    fn parsed<T>(
+    pub(super) fn parsed<T>(
         &self,
         column: &str,
         parse: impl Fn(&str) -> Result<T, Unreadable>,
@@ -194,6 +201,14 @@ fn broken(source: &Arc<Source>, error: &csv::Error) -> ScriptError {
         ),
     };
     ScriptError::new(message).at(source, start..end).help(help.to_string())
+}
+
+/// The bytes of a named column's value in the row that begins at `offset`; of its first value where there is no such
+/// column.
+pub(super) fn column_span(source: &Source, offset: usize, column: &str) -> Range<usize> {
+    let header = source.text[skip_to_row(&source.text, 0)..].lines().next().unwrap_or_default();
+    let names = header.split(',').map(|name| name.trim().trim_matches('"'));
+    field_span(source, offset, names.into_iter().position(|name| name == column).unwrap_or(0))
 }
 
 /// The bytes of a value of the row that begins at `offset`.

@@ -31,6 +31,7 @@
 
 mod clock;
 mod csv_rows;
+mod diary;
 mod engine;
 mod error;
 mod evaluation;
@@ -51,6 +52,7 @@ mod verbs;
 #[cfg(test)]
 mod tests;
 
+pub(crate) use diary::{Diary, DiaryDay, DiarySeason};
 pub use error::ScriptError;
 pub use evaluation::FileRead;
 pub use parameter::{Parameter, ParameterRange, ParameterValue};
@@ -65,17 +67,19 @@ use folder::Folder;
 
 use policy::PolicyPart;
 use sim_core::farm::spec::FarmSpec;
-use sim_core::farm::{Farm, FarmError};
+use sim_core::farm::{Farm, FarmError, SharedWeather};
 use source::Source;
 use std::path::Path;
 use std::rc::Rc;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 
 /// A script and the folder of its tables.
 #[derive(Debug, Clone)]
 pub struct Script {
     source: Arc<Source>,
     folder: Folder,
+    /// What its farms have made of their records.
+    weather: Arc<Mutex<SharedWeather>>,
 }
 
 /// What a script says, before the farm is checked.
@@ -98,6 +102,7 @@ pub struct Evaluated {
 pub(crate) struct Running {
     pub(crate) evaluation: Rc<Evaluation>,
     pub(crate) engine: rhai::Engine,
+    pub(crate) ast: rhai::AST,
     /// What the script left when it was evaluated: its functions and imports.
     pub(crate) global: rhai::GlobalRuntimeState,
     farm: FarmSpec,
@@ -118,13 +123,17 @@ impl Script {
             .unwrap_or(Path::new("."))
             .canonicalize()
             .map_err(|error| ScriptError::new(format!("the folder of {name} cannot be read: {error}")))?;
-        Ok(Self { source: Arc::new(Source::new(name, text)), folder: Folder::Disk(folder) })
+        Ok(Self::of(Source::new(name, text), Folder::Disk(folder)))
     }
 
     /// A script that is built into the program, with the names and texts of its tables.
     #[must_use]
     pub fn embedded(name: &str, source: &str, files: &'static [(&'static str, &'static str)]) -> Self {
-        Self { source: Arc::new(Source::new(name, source)), folder: Folder::Embedded(files) }
+        Self::of(Source::new(name, source), Folder::Embedded(files))
+    }
+
+    fn of(source: Source, folder: Folder) -> Self {
+        Self { source: Arc::new(source), folder, weather: Arc::default() }
     }
 
     /// The script's text.
@@ -175,7 +184,7 @@ impl Script {
         if let Some(policy) = &policy {
             policy.check(&self.source, &ast)?;
         }
-        Ok(Running { evaluation, engine, global, farm, policy })
+        Ok(Running { evaluation, engine, ast, global, farm, policy })
     }
 
     /// The farm that a script ends with. A `;` after it does no harm if it is the only one.
@@ -205,8 +214,17 @@ impl Script {
     /// The first mistake in the script, its tables, the settings or the farm.
     pub fn farm(&self, set: &[(String, String)]) -> Result<(Farm, Vec<Parameter>), ScriptError> {
         let evaluated = self.evaluate(set)?;
-        let farm = Farm::new(&evaluated.farm).map_err(|error| evaluated.explain(&error))?;
-        Ok((farm, evaluated.parameters))
+        Ok((self.checked(&evaluated)?, evaluated.parameters))
+    }
+
+    /// Checks the farm that the script was evaluated to. Farms of one script that judge a record alike share what it
+    /// comes to.
+    ///
+    /// # Errors
+    /// The first mistake in the farm.
+    pub fn checked(&self, evaluated: &Evaluated) -> Result<Farm, ScriptError> {
+        let mut weather = self.weather.lock().unwrap_or_else(PoisonError::into_inner);
+        Farm::sharing(&evaluated.farm, &mut weather).map_err(|error| evaluated.explain(&error))
     }
 }
 

@@ -41,86 +41,98 @@ impl ParameterRange {
         default: &ParameterValue,
         keys: &mut Values,
     ) -> Result<Option<Self>, Mistake> {
-        let at = |key: &str| Mark::Key(key.to_string());
-        let (from, to, texts) = (keys.number("from"), keys.number("to"), keys.texts("one_of"));
-        let number = match default {
-            ParameterValue::Number(number) => *number,
-            ParameterValue::Whole(whole) => *whole as f64,
-            ParameterValue::Text(text) => {
-                if from.is_some() || to.is_some() {
-                    let key = if from.is_some() { "from" } else { "to" };
-                    let why = format!("the parameter \"{name}\" is a text: it has no `{key}`");
-                    return Err(Mistake::new(
-                        at(key),
-                        why,
-                        "write its texts, as in one_of: [\"plough\", \"direct\"]",
-                    ));
-                }
-                let Some(texts) = texts else { return Ok(None) };
-                let twice = |(index, text): (usize, &String)| texts[..index].contains(text);
-                if texts.len() < 2 || texts.iter().enumerate().any(twice) || !texts.contains(text) {
-                    let why = format!(
-                        "`one_of` of the parameter \"{name}\" must be two texts or more, its default {default} among \
-                                       them, and none twice"
-                    );
-                    return Err(Mistake::new(
-                        at("one_of"),
-                        why,
-                        format!("add {default}, and what else it can be"),
-                    ));
-                }
-                return Ok(Some(Self::Texts(texts)));
-            }
-            ParameterValue::Flag(_) => {
-                let key = [("from", from.is_some()), ("to", to.is_some()), ("one_of", texts.is_some())];
-                return match key.iter().find(|(_, given)| *given) {
-                    None => Ok(None),
-                    Some((key, _)) => Err(Mistake::new(
-                        at(key),
-                        format!(
-                            "the parameter \"{name}\" is true or false: there is nothing else that it can be"
-                        ),
-                        format!("take `{key}` out"),
-                    )),
-                };
-            }
-        };
-        if texts.is_some() {
-            let why = format!("the parameter \"{name}\" is a number: it is not one of some texts");
-            return Err(Mistake::new(
-                at("one_of"),
-                why,
-                format!("write from what to what it goes, as in from: {default}"),
-            ));
+        let given = Given { from: keys.number("from"), to: keys.number("to"), one_of: keys.texts("one_of") };
+        match default {
+            ParameterValue::Number(number) => given.numbers(name, default, *number, false),
+            ParameterValue::Whole(whole) => given.numbers(name, default, *whole as f64, true),
+            ParameterValue::Text(text) => given.texts(name, text),
+            ParameterValue::Flag(_) => given.nothing(name),
         }
-        let (from, to) = match (from, to) {
+    }
+}
+
+/// What the keys of a call of `param` say of the range.
+struct Given {
+    from: Option<f64>,
+    to: Option<f64>,
+    one_of: Option<Vec<String>>,
+}
+
+impl Given {
+    /// The range of a number whose default is this.
+    fn numbers(
+        self,
+        name: &str,
+        default: &ParameterValue,
+        number: f64,
+        whole: bool,
+    ) -> Result<Option<ParameterRange>, Mistake> {
+        if self.one_of.is_some() {
+            let why = format!("the parameter \"{name}\" is a number: it is not one of some texts");
+            return Err(at("one_of", why, format!("write from what to what it goes, as in from: {default}")));
+        }
+        let (from, to) = match (self.from, self.to) {
             (None, None) => return Ok(None),
             (Some(from), Some(to)) => (from, to),
             (given, _) => {
                 let (key, other) = if given.is_some() { ("from", "to") } else { ("to", "from") };
                 let why = format!("the range of the parameter \"{name}\" has `{key}` but no `{other}`");
-                return Err(Mistake::new(at(key), why, format!("add, for example, {other}: {default}")));
+                return Err(at(key, why, format!("add, for example, {other}: {default}")));
             }
         };
-        let whole = |value: f64| value.fract() == 0.0 && value.abs() < 1e15;
-        if let (ParameterValue::Whole(_), Some((key, _))) =
-            (default, [("from", from), ("to", to)].iter().find(|(_, value)| !whole(*value)))
-        {
+        let is_whole = |value: f64| value.fract() == 0.0 && value.abs() < 1e15;
+        let broken = [("from", from), ("to", to)].into_iter().find(|(_, value)| !is_whole(*value));
+        if let Some((key, _)) = broken.filter(|_| whole) {
             let why = format!("the parameter \"{name}\" is a whole number: so must `{key}` be");
-            return Err(Mistake::new(
-                at(key),
-                why,
-                format!("to allow fractions, write its default as {default}.0"),
-            ));
+            return Err(at(key, why, format!("to allow fractions, write its default as {default}.0")));
         }
         if from >= to || number < from || number > to {
             let why = format!(
                 "the parameter \"{name}\" goes from {from} to {to}: it must go up, and its default {default} lie within"
             );
-            return Err(Mistake::new(at("from"), why, "widen it, or give another default"));
+            return Err(at("from", why, "widen it, or give another default"));
         }
-        Ok(Some(Self::Numbers { from, to }))
+        Ok(Some(ParameterRange::Numbers { from, to }))
     }
+
+    /// What a text can be whose default is this.
+    fn texts(self, name: &str, default: &str) -> Result<Option<ParameterRange>, Mistake> {
+        if let Some((key, _)) = [("from", self.from), ("to", self.to)].iter().find(|(_, end)| end.is_some()) {
+            let why = format!("the parameter \"{name}\" is a text: it has no `{key}`");
+            return Err(at(key, why, "write its texts, as in one_of: [\"plough\", \"direct\"]"));
+        }
+        let Some(texts) = self.one_of else { return Ok(None) };
+        let twice = |(index, text): (usize, &String)| texts[..index].contains(text);
+        let has_default = texts.iter().any(|text| text == default);
+        if texts.len() < 2 || texts.iter().enumerate().any(twice) || !has_default {
+            let why = format!(
+                "`one_of` of the parameter \"{name}\" must be two texts or more, its default {default:?} among them, and none \
+                 twice"
+            );
+            return Err(at("one_of", why, format!("add {default:?}, and what else it can be")));
+        }
+        Ok(Some(ParameterRange::Texts(texts)))
+    }
+
+    /// True or false has no range.
+    fn nothing(&self, name: &str) -> Result<Option<ParameterRange>, Mistake> {
+        let keys =
+            [("from", self.from.is_some()), ("to", self.to.is_some()), ("one_of", self.one_of.is_some())];
+        match keys.iter().find(|(_, given)| *given) {
+            None => Ok(None),
+            Some((key, _)) => {
+                let why = format!(
+                    "the parameter \"{name}\" is true or false: there is nothing else that it can be"
+                );
+                Err(at(key, why, format!("take `{key}` out")))
+            }
+        }
+    }
+}
+
+/// A mistake in the value of a key.
+fn at(key: &str, why: impl Into<String>, help: impl Into<String>) -> Mistake {
+    Mistake::new(Mark::Key(key.to_string()), why, help)
 }
 
 /// The value of a parameter.

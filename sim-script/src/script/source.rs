@@ -153,6 +153,13 @@ impl Source {
         self.find_in_call(self.token_at(offset), mark)
     }
 
+    /// The tokens of the value of a key of the call at `offset`, on however many lines it stands.
+    pub(crate) fn value(&self, offset: usize, key: &str) -> Option<Range<usize>> {
+        let inside = self.inside(self.token_at(offset))?;
+        let at = self.key(&inside, key)?;
+        Some(self.expression(at + 2, inside.end))
+    }
+
     /// The same, but only if it is just `word`.
     pub(crate) fn find_exactly(&self, offset: usize, mark: &Mark, word: &str) -> Option<Range<usize>> {
         self.try_find(offset, mark).filter(|span| self.text[span.clone()] == *word)

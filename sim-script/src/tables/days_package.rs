@@ -1,5 +1,5 @@
-//! The descriptor of what `dryspell days` writes: its pictures, what the columns of the tables are, and which record, rules and settings
-//! they were made from.
+//! The descriptor of what `dryspell days` writes: its pictures, what the columns of the tables are, and which record,
+//! rules and settings they were made from.
 
 use super::column::Table;
 use super::descriptor::{PROFILE, Resource};

@@ -6,6 +6,7 @@ use super::folder::hex;
 use crate::words;
 use serde::Serialize;
 use sha2::{Digest, Sha256};
+use sim_core::farm::{Done, Farm, Known};
 use sim_core::study::{HalfWidth, Variant};
 use std::io::{self, Write};
 
@@ -83,6 +84,9 @@ struct Package<'a> {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     variants: Vec<VariantEntry<'a>>,
     weather: Vec<VariantWeather<'a>>,
+    /// The first farm's season, where it is taken up on a day.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    taken_up: Option<TakenUp<'a>>,
     caution: &'static str,
     resources: Vec<Resource>,
 }
@@ -116,6 +120,44 @@ struct VariantWeather<'a> {
     /// Years of the record that the table was fitted to.
     #[serde(skip_serializing_if = "Option::is_none")]
     fitted_years: Option<usize>,
+}
+
+/// A season that is taken up on a day.
+#[derive(Serialize)]
+struct TakenUp<'a> {
+    from: String,
+    done: Vec<DoneEntry<'a>>,
+}
+
+/// What is done by then; `assumed` where it was not said but must have been done.
+#[derive(Serialize)]
+struct DoneEntry<'a> {
+    crop: &'a str,
+    operation: &'a str,
+    field: &'a str,
+    finished: String,
+    area_ha: f64,
+    assumed: bool,
+}
+
+impl<'a> TakenUp<'a> {
+    fn of(farm: &'a Farm) -> Option<Self> {
+        let begun = farm.begun.as_ref()?;
+        let entry = |done: &Done| {
+            let job = &farm.jobs[done.job];
+            let row = &farm.rows[job.row];
+            DoneEntry {
+                crop: &farm.crops[row.crop],
+                operation: &row.operation,
+                field: &farm.fields[job.field].name,
+                finished: farm.span.date(done.day).to_string(),
+                area_ha: done.area_ha,
+                assumed: done.known != Known::Said,
+            }
+        };
+        let done = begun.done.iter().map(entry).collect();
+        Some(Self { from: farm.span.date(begun.day).to_string(), done })
+    }
 }
 
 /// A file and what its columns mean.
@@ -251,6 +293,7 @@ pub(super) fn write(to: &mut impl Write, origin: &Origin<'_>, resources: Vec<Res
                 }),
             })
             .collect(),
+        taken_up: origin.variants.first().and_then(|variant| TakenUp::of(variant.plan.farm())),
         caution: words::CAUTION,
         resources,
     };

@@ -142,8 +142,8 @@ impl OutFolder {
     }
 }
 
-/// Writes texts as files into a folder, which is made if there is none: all of them are whole before the first takes its
-/// name. An old descriptor is taken away before one that is among them, as the last, comes in its place.
+/// Writes texts as files into a folder, which is made if there is none: all of them are whole before the first takes
+/// its name. An old descriptor is taken away before one that is among them, as the last, comes in its place.
 ///
 /// # Errors
 ///

@@ -1,4 +1,5 @@
-//! Tables out: CSV files and the descriptor that says what their columns mean. Tables in: daily [`record`]s, and weekly statistics.
+//! Tables out: CSV files and the descriptor that says what their columns mean. Tables in: daily [`record`]s, and weekly
+//! statistics.
 //!
 //! What lives here: columns with their units and descriptions (once, for file and descriptor), the writers, the
 //! folder in which files appear whole or not at all, and the reader of records. What does not: scripts, the terminal.
@@ -13,6 +14,7 @@ mod days_package;
 mod descriptor;
 mod farm;
 mod folder;
+mod lookback;
 pub mod record;
 mod relief;
 mod rows;
@@ -30,6 +32,7 @@ pub use descriptor::{Origin, Setting, Varied};
 pub use farm::write_farm;
 pub(crate) use folder::{DESCRIPTOR, hex, write_whole};
 pub use folder::{OutError, OutFolder};
+pub(crate) use lookback::{LookbackOrigin, write_lookback};
 pub use relief::{Stepped, write_relief};
 pub(crate) use rows::{cell_span, skip_to_row};
 pub use seasons::SeasonsTable;

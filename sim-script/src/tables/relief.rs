@@ -4,7 +4,7 @@ use super::column::RELIEF;
 use super::farm::ends_cells;
 use super::folder::{OutError, OutFolder};
 use super::write::table;
-use crate::words::number;
+use crate::words::{number, operation};
 use sim_core::farm::steps::Step;
 use sim_core::study::relief::{Gain, RankBy};
 use sim_core::study::{Findings, Study};
@@ -60,10 +60,9 @@ pub fn write_relief(out: &mut OutFolder, of: &Stepped<'_>) -> Result<(), OutErro
                     ("late operations".to_string(), of.found.variants[0].whole.late_operations.mean())
                 }
                 RankBy::Row(row) => {
-                    let named = &farm.rows[row];
                     let late =
                         found.rows.iter().find(|of| of.base == row).map_or(0.0, |of| of.late.of_base());
-                    (format!("{}, {}", named.operation, farm.crops[named.crop]), late)
+                    (operation(farm, row), late)
                 }
             };
             let mut cells = vec![

@@ -7,6 +7,7 @@ use sim_core::season::{DAY, Outcome};
 use sim_core::study::{Sink, Variant};
 use sim_core::weather::Weather;
 use std::io;
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Writes each season as it comes.
@@ -23,7 +24,7 @@ pub struct SeasonsTable<'s> {
 #[derive(Debug)]
 struct Names {
     variant: String,
-    weather: Weather,
+    weather: Arc<Weather>,
     /// Crop and operation of each row, and whether it has area whatever happens.
     rows: Vec<(String, String, bool)>,
     dates: Vec<String>,

@@ -1,5 +1,5 @@
-//! sweep.csv: every operation at every value that was swept over. The rows of a value are a text that can be kept until the
-//! rest is done.
+//! sweep.csv: every operation at every value that was swept over. The rows of a value are a text that can be kept until
+//! the rest is done.
 
 use super::column::{Column, Kind, Table, column};
 use super::folder::{OutError, OutFolder};
@@ -73,8 +73,9 @@ pub(crate) const SWEEP: Table = Table {
         text(
             "pairs_are",
             "What the differences rest on: seasons; or years: recorded years that were worked as they were, each counted once. \
-             Empty where the farm as it is has no such operation, and with it the differences.",
+             Empty where the farm as it is has no such operation, and with it all from here to the step.",
         ),
+        number_of("p_late_as_it_is", "1", "p_late of the farm as it is."),
         number_of("p_late_difference", "1", "Difference of p_late from that of the farm as it is."),
         number_of("p_late_difference_low", "1", "Lower end of its 95 % interval (Newcombe 1998, method 10)."),
         number_of("p_late_difference_high", "1", HIGH),
@@ -97,6 +98,8 @@ pub(crate) struct AtValue<'a> {
     pub(crate) point: &'a [(String, String)],
     pub(crate) variant: &'a Variant,
     pub(crate) risks: &'a [Risk],
+    /// Those of the farm as it is.
+    pub(crate) as_it_is: &'a [Risk],
     /// Against the farm as it is.
     pub(crate) base: &'a Comparison,
     /// Against the value before.
@@ -148,6 +151,8 @@ impl AtValue<'_> {
                     Some(_) => "seasons".into(),
                     None => no_name.clone(),
                 },
+                base.and_then(|base| self.as_it_is.iter().find(|risk| risk.row == base.base))
+                    .map_or_else(String::new, |risk| chance(risk.p_late())),
             ];
             cells.extend(difference(base));
             cells.extend(difference(self.before.and_then(of_row)));

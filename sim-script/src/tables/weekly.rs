@@ -28,8 +28,8 @@ pub(crate) struct Weekly {
     pub(crate) unused: Vec<String>,
 }
 
-/// Reads weekly statistics, if the file's columns are those of some; nothing where it is another kind of file. `name` is
-/// the file's, for messages.
+/// Reads weekly statistics, if the file's columns are those of some; nothing where it is another kind of file. `name`
+/// is the file's, for messages.
 ///
 /// # Errors
 /// The first row that is no week: a date or a number that cannot be, or weeks out of order or over one another.

@@ -58,6 +58,8 @@ pub struct Plan {
     pub(super) people_order: Vec<u8>,
     /// For each job the choices that it has to do with; nothing where all is settled.
     pub(super) asked: Vec<Asked>,
+    /// For each job its place among what was done before the season is taken up; nothing where it begins anew.
+    pub(super) done_before: Vec<Option<u32>>,
 }
 
 impl Plan {
@@ -121,6 +123,7 @@ impl Plan {
             half_month,
             people_order,
             asked: Self::asked(&farm),
+            done_before: Self::done_before(&farm),
             has_ways: !farm.plenty
                 && farm.fields.iter().any(|field| field.distance_km > 0.0)
                 && farm.outfits.iter().any(|outfit| outfit.road_speed_km_h.is_finite()),
@@ -150,6 +153,12 @@ impl Plan {
     #[must_use]
     pub fn open_seconds(&self, row: usize, day: usize) -> i64 {
         self.hours[self.rows[row].hours].on_day[day]
+    }
+
+    /// The day on which the season is taken up: 0, unless it has begun.
+    #[must_use]
+    pub fn first_day(&self) -> usize {
+        self.farm.begun.as_ref().map_or(0, |begun| begun.day as usize)
     }
 
     /// Whether any window moves with a stage.
@@ -202,7 +211,11 @@ fn used_days(farm: &Farm, days: usize) -> std::ops::Range<usize> {
         Window::Fixed { latest, .. } => latest as usize + 1 + reach,
         Window::After { .. } => days,
     });
-    first.min().unwrap_or(0)..past.max().unwrap_or(days).min(days)
+    // What was done before a window, or after it, counts too.
+    let done = || farm.begun.iter().flat_map(|begun| begun.done.iter().map(|done| done.day as usize + 1));
+    let today = farm.begun.iter().map(|begun| begun.day as usize);
+    let first = first.chain(done()).chain(today.clone()).min().unwrap_or(0);
+    first..past.chain(done()).chain(today.map(|day| day + 1)).max().unwrap_or(days).min(days)
 }
 
 /// A day and a job.

@@ -4,12 +4,9 @@
 use super::record::{SEASONS, fit_near, month_day};
 use super::{FitError, RecordFit};
 use crate::kernel::draw::{Stream, name_hash};
-use crate::weather::calendar::MonthDay;
+use crate::weather::calendar::{MonthDay, PLACES, days_in_years};
 use crate::weather::workability::{Judged, Rule};
 use jiff::civil::Date;
-
-/// Days of a leap year, in which every day of the year has its place.
-const PLACES: usize = 366;
 
 /// A year of this part of known days or more stands for itself.
 const KNOWN_ENOUGH: usize = PLACES / 2;
@@ -39,8 +36,8 @@ struct Day {
 }
 
 impl Refit {
-    /// Cuts a record whose days, the first of them `first`, were judged by `rules`, and whose fit is `fit`. The days before the first cut and after the last make a year together where they are not of the
-    /// same days of the year.
+    /// Cuts a record whose days, the first of them `first`, were judged by `rules`, and whose fit is `fit`. The days
+    /// before the first cut and after the last make a year together where they are not of the same days of the year.
     ///
     /// # Panics
     /// When there is not one series of verdicts for each rule.
@@ -50,19 +47,17 @@ impl Refit {
         let cut = month_day(SEASONS[0].0);
         let days = judged.days.first().map_or(0, Vec::len);
         let mut years: Vec<Vec<[Day; PLACES]>> = Vec::new();
-        let mut date = first;
-        for day in 0..days {
-            if years.is_empty() || MonthDay::of(date) == cut {
+        let mut last = None;
+        for (day, (year, today)) in (0..days).zip(days_in_years(first, cut)) {
+            if last.replace(year) != Some(year) {
                 years.push(vec![[Day::default(); PLACES]; rules.len()]);
             }
-            let place = MonthDay::of(date).place();
             if let Some(year) = years.last_mut() {
                 for (rule, days) in year.iter_mut().enumerate() {
                     let shut = judged.shut[rule].as_ref().is_some_and(|shut| shut[day]);
-                    days[place] = Day { verdict: judged.days[rule][day], shut };
+                    days[today.place()] = Day { verdict: judged.days[rule][day], shut };
                 }
             }
-            date = date.tomorrow().unwrap_or(date);
         }
         if years.len() > 1 {
             let apart = |(a, b): (&[Day; PLACES], &[Day; PLACES])| {

@@ -1,12 +1,14 @@
-//! `dryspell compare --best`: which farm is least often late, worked out with seasons for those only that can still be it.
+//! `dryspell compare --best`: which farm is least often late, worked out with seasons for those only that can still be
+//! it.
 
-use super::with::Farm;
+use super::with::{Farm, differ};
 use crate::cli::Failure;
 use crate::cli::plain::{Fit, Plain, wrapped};
-use crate::cli::summary::heading;
+use crate::cli::summary::{one_weather, side_by_side};
+use crate::cli::today;
 use crate::cli::work::{MOST_SEASONS, STOP, all_of, counting, some_of};
-use crate::script::Deciders;
-use crate::words::{self, nearest, number, one_after_another, thousands};
+use crate::script::{Deciders, Parameter};
+use crate::words::{self, number, one_after_another, operation, row_of, thousands, years_in_100};
 use sim_core::season::Outcome;
 use sim_core::study::{BATCH, Chosen, Hooks, SelectionRule, Study};
 
@@ -37,36 +39,23 @@ impl Best {
         if text.trim() == "farm" {
             return Ok(Self::Farm);
         }
-        let names = |variant: usize| -> Vec<String> {
-            let farm = study.variants[variant].plan.farm();
-            farm.rows.iter().map(|row| format!("{}, {}", row.operation, farm.crops[row.crop])).collect()
-        };
-        let plain = |name: &str| name.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
-        let of_base = names(0);
-        let Some(name) = of_base.iter().find(|name| plain(name) == plain(text)) else {
-            let help = match nearest(text, of_base.iter().map(String::as_str)) {
-                Some(near) => format!("Did you mean \"{near}\"?"),
-                None => {
-                    let one = of_base.first().map_or("drilling, spring barley", String::as_str);
-                    format!(
-                        "Name an operation and its crop as `dryspell run --all` lists them, for example \"{one}\", or write \
-                         `farm` for all of them."
-                    )
-                }
-            };
-            return Err(Failure::Request(format!("--best {text}: the farm has no such operation\n{help}")));
-        };
-        let row_of = |variant: usize| {
-            let row = names(variant).iter().position(|own| own == name);
-            row.ok_or_else(|| {
+        let farm = |variant: usize| study.variants[variant].plan.farm();
+        let row = row_of(farm(0), text).map_err(|help| {
+            Failure::Request(format!(
+                "--best {text}: the farm has no such operation\n{help} For all of them write `farm`."
+            ))
+        })?;
+        let name = operation(farm(0), row);
+        let of = |variant: usize| {
+            row_of(farm(variant), &name).map_err(|_| {
                 Failure::Request(format!(
                     "--best {text}: the farm with {} does not do it\nName an operation that all do, or write `farm`.",
                     study.variants[variant].name
                 ))
             })
         };
-        let rows = (0..study.variants.len()).map(row_of).collect::<Result<_, _>>()?;
-        Ok(Self::Operation { name: name.clone(), rows })
+        let rows = (0..study.variants.len()).map(of).collect::<Result<_, _>>()?;
+        Ok(Self::Operation { name, rows })
     }
 
     /// What it is of a season.
@@ -131,6 +120,7 @@ pub(super) fn choose(
     wanted: &Wanted,
     study: &Study,
     deciders: &Deciders<'_>,
+    parameters: &[Parameter],
     farms: &[Farm],
 ) -> Result<(), Failure> {
     let bar = counting("seasons");
@@ -141,18 +131,20 @@ pub(super) fn choose(
     bar.finish_and_clear();
     let chosen = chosen?;
     some_of(chosen.seasons)?;
-    crate::cli::print(&told(wanted, study, farms, &chosen))?;
+    crate::cli::print(&told(wanted, study, parameters, farms, &chosen))?;
     // What ends for want of seasons has worked whole batches.
     let asked = if chosen.made { chosen.seasons } else { study.seasons / BATCH * BATCH };
     all_of(chosen.seasons, asked)
 }
 
 /// The whole text.
-fn told(of: &Wanted, study: &Study, farms: &[Farm], chosen: &Chosen) -> String {
+fn told(of: &Wanted, study: &Study, parameters: &[Parameter], farms: &[Farm], chosen: &Chosen) -> String {
     let base = study.variants[0].plan.farm();
     let seasons = thousands(chosen.seasons);
-    let mut text = format!("{}; up to {seasons} seasons, seed {}\n", heading(base), study.seed);
-    wrapped(&mut text, &format!("Weather: {}; the same for every farm.", words::weather(base)));
+    let worked = format!("up to {seasons} seasons, seed {}", study.seed);
+    let everywhere = one_weather(study).then_some("for every farm");
+    let mut text = side_by_side(base, &worked, everywhere, parameters, &differ(farms));
+    today::told(&mut text, &study.variants[0].plan);
     let name = |variant: usize| match variant.checked_sub(1) {
         None => "the farm as it is".to_string(),
         Some(other) => farms[other].name.clone(),
@@ -198,17 +190,9 @@ fn told(of: &Wanted, study: &Study, farms: &[Farm], chosen: &Chosen) -> String {
              --best",
         );
     }
-    wrapped(&mut text, &format!("{effort}."));
-    if let Some(fitted) = &base.fitted {
-        wrapped(
-            &mut text,
-            &format!(
-                "All this is for the table of suitable days; what the {} years that it was fitted to leave open comes on \
-                 top.",
-                fitted.years()
-            ),
-        );
-    }
+    // No recorded years come here.
+    effort.push_str(&format!(".{}", words::what_years_leave(base, 0)));
+    wrapped(&mut text, &effort);
     text.push('\n');
     wrapped(&mut text, words::CAUTION);
     text
@@ -217,8 +201,7 @@ fn told(of: &Wanted, study: &Study, farms: &[Farm], chosen: &Chosen) -> String {
 /// Who is left, and how sure that is.
 fn outcome(of: &Wanted, chosen: &Chosen, left: &[String]) -> String {
     let zone = match &of.best {
-        Best::Operation { .. } if of.zone == 0.01 => "1 year in 100".into(),
-        Best::Operation { .. } => format!("{} years in 100", number(of.zone * 100.0, 4)),
+        Best::Operation { .. } => years_in_100(of.zone, 4),
         Best::Farm => format!("{} operations a season", number(of.zone, 4)),
     };
     let all = one_after_another(left);

@@ -6,13 +6,14 @@ mod with;
 
 use super::args::CompareArgs;
 use super::load::{Loaded, load, load_with};
+use super::points::deciders;
+use super::today::Today;
 use super::until;
 use super::work::{
     BASE, catch_ctrl_c, check_refits, finish, open, origin, refit, seasons_asked, some_of, study, work,
     write_tables,
 };
 use super::{Failure, print};
-use crate::script::{DecidedBy, Deciders};
 use crate::tables::{self, Origin};
 use sim_core::study::Variant;
 use told::{Told, told};
@@ -21,14 +22,19 @@ use with::{Farm, changed};
 pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
     let base = load(&args.farm)?;
     let others = with::farms(args, &base.parameters, &base.variants)?;
-    let mut variants = vec![Variant::new(BASE, base.farm)?];
+    let today = Today::of(&args.today)?;
+    let from_today = |farm| match &today {
+        Some(today) => today.take_up(farm),
+        None => Ok(farm),
+    };
+    let mut variants = vec![Variant::new(BASE, from_today(base.farm)?)?];
     let mut scripted = vec![!base.decides.is_empty()];
     let mut told_of: Vec<Farm> = Vec::new();
     for mut of in others {
         let Loaded { farm, parameters, decides, .. } = load_with(base.script.clone(), &of.set)?;
         of.changes = changed(&base.parameters, &parameters);
         with::refuse_alike(&of, &told_of)?;
-        variants.push(Variant::new(&of.name, farm)?);
+        variants.push(Variant::beside(&variants[0], &of.name, from_today(farm)?)?);
         scripted.push(!decides.is_empty());
         told_of.push(of);
     }
@@ -37,17 +43,11 @@ pub(super) fn compare(args: &CompareArgs) -> Result<(), Failure> {
     let until_enough = args.until_halfwidth.is_some() || args.best.is_some();
     let study = study(variants, seasons_asked(args.seasons, until_enough), &args.work);
     let sets = std::iter::once(&args.farm.set).chain(told_of.iter().map(|of| &of.set));
-    let decided = sets.zip(&study.variants).zip(&scripted).map(|((set, variant), scripted)| DecidedBy {
-        script: &base.script,
-        set,
-        farm: variant.plan.farm(),
-        scripted: *scripted,
-    });
-    let deciders = Deciders { variants: decided.collect() };
+    let deciders = deciders(&base.script, &study, sets.map(Vec::as_slice).zip(scripted));
     if let Some(text) = &args.best {
         let wanted = best::wanted(text, args.worth_knowing, &study)?;
         catch_ctrl_c();
-        return best::choose(&wanted, &study, &deciders, &told_of);
+        return best::choose(&wanted, &study, &deciders, &base.parameters, &told_of);
     }
     let mut out = open(&args.work)?;
     catch_ctrl_c();

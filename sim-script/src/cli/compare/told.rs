@@ -1,12 +1,12 @@
 //! What a comparison says on the terminal: which farm is better at what, by how much, and what cannot be told.
 
-use super::with::Farm;
-use crate::cli::load::changes;
+use super::with::{Farm, differ};
 use crate::cli::plain::{Fit, Plain, wrapped};
-use crate::cli::summary::heading;
+use crate::cli::summary::{one_weather, side_by_side};
+use crate::cli::today;
 use crate::script::Parameter;
 use crate::tables::pairs_more;
-use crate::words::{self, about, one_after_another, thousands};
+use crate::words::{self, about, one_after_another, operation, thousands};
 use sim_core::farm;
 use sim_core::study::{ComparedRow, Comparison, Findings, Study};
 use std::cmp::Ordering;
@@ -41,55 +41,37 @@ enum Verdict {
 /// The whole text, without what was written.
 pub(super) fn told(of: &Told<'_>) -> String {
     let base = of.study.variants[0].plan.farm();
-    let seasons = thousands(of.found.seasons);
-    let mut text = format!("{}; {seasons} seasons, seed {}\n", heading(base), of.study.seed);
-    let weather = words::weather(base);
-    let same = of.study.variants.iter().all(|variant| variant.plan.farm().weather == base.weather);
-    if same {
-        wrapped(&mut text, &format!("Weather: {weather}; the same for every farm compared."));
-    } else {
-        wrapped(&mut text, &format!("Weather of the farm as it is: {weather}."));
-    }
-    let set = changes(of.parameters);
-    if !set.is_empty() {
-        wrapped(&mut text, &format!("Set for every farm: {set}."));
-    }
+    let worked = format!("{} seasons, seed {}", thousands(of.found.seasons), of.study.seed);
+    let everywhere = one_weather(of.study).then_some("for every farm compared");
+    let mut text = side_by_side(base, &worked, everywhere, of.parameters, &differ(of.farms));
+    today::told(&mut text, &of.study.variants[0].plan);
     for (comparison, farm) in of.found.comparisons.iter().zip(of.farms) {
         text.push('\n');
         compared(&mut text, of, comparison, farm);
     }
     text.push('\n');
     let most = of.found.comparisons.iter().map(|comparison| comparison.rows.len()).max().unwrap_or(0);
-    wrapped(&mut text, &sureness(of.found, base, most));
+    wrapped(&mut text, &sureness(of.found, of.study, most));
     text.push('\n');
     wrapped(&mut text, words::CAUTION);
     text
 }
 
 /// How sure all of it is.
-fn sureness(found: &Findings, base: &farm::Farm, most: usize) -> String {
+fn sureness(found: &Findings, study: &Study, most: usize) -> String {
     let mut text = String::from("In brackets: 95 % intervals of the difference.");
     if most >= MANY {
-        text.push_str(" Among so many operations, 1 in 20 that do not differ will still seem to.");
+        text.push_str(" Among so many operations, 1 in 20 to 1 in 10 that do not differ will still seem to.");
     }
     if found.comparisons.iter().any(|of| of.rows.iter().any(|row| verdict_of(row) == Verdict::Open)) {
         text.push_str(" What it would take to tell more apart holds if the differences stay as they are.");
     }
-    match found.comparisons.first() {
-        Some(of) if of.years => text.push_str(&format!(
-            " They are what {} recorded years tell, each counted once: more seasons would tell no more.",
-            of.pairs
-        )),
-        _ => {
-            if let Some(fitted) = &base.fitted {
-                text.push_str(&format!(
-                    " They are for this table of suitable days; what the {} years that it was fitted to leave open comes on \
-                     top.",
-                    fitted.years()
-                ));
-            }
-        }
-    }
+    let of_years = found.comparisons.iter().find(|of| of.years);
+    let farm = |index: usize| study.variants[index].plan.farm();
+    let judged = of_years.map(|of| [0, of.variant].map(farm));
+    let judged = judged.and_then(|farms| farms.into_iter().find(|farm| farm.weather.recorded.is_some()));
+    let pairs = of_years.map_or(0, |of| of.pairs);
+    text.push_str(&words::what_years_leave(judged.unwrap_or(farm(0)), pairs));
     text
 }
 
@@ -106,12 +88,7 @@ fn compared(text: &mut String, of: &Told<'_>, comparison: &Comparison, farm: &Fa
     wrapped(text, &format!("\x1b[1m{title}{}\x1b[0m", changes.join("; ")));
     if variant.weather != base.weather {
         let weather = words::weather(variant);
-        wrapped(
-            text,
-            &format!(
-                "Its weather is another: {weather}. So its seasons are not the same years, and part of what differs is the weather."
-            ),
-        );
+        wrapped(text, &format!("Its weather is another: {weather}. So its seasons are not the same years."));
     }
     let rows = |verdict| -> Vec<&ComparedRow> {
         let mut rows: Vec<_> = comparison.rows.iter().filter(|row| verdict_of(row) == verdict).collect();
@@ -142,7 +119,7 @@ fn compared(text: &mut String, of: &Told<'_>, comparison: &Comparison, farm: &Fa
         left_out(text, open.len() - shown);
     }
     let only = |farm: &farm::Farm, rows: &[usize]| {
-        one_after_another(&rows.iter().map(|row| name(farm, *row)).collect::<Vec<_>>())
+        one_after_another(&rows.iter().map(|row| operation(farm, *row)).collect::<Vec<_>>())
     };
     if !comparison.only_base.is_empty() {
         wrapped(text, &format!("Done only on the farm as it is: {}.", only(base, &comparison.only_base)));
@@ -201,11 +178,6 @@ fn left_out(text: &mut String, count: usize) {
     }
 }
 
-fn name(farm: &farm::Farm, row: usize) -> String {
-    let row = &farm.rows[row];
-    format!("{}, {}", row.operation, farm.crops[row.crop])
-}
-
 fn differences(farm: &farm::Farm, rows: &[&ComparedRow]) -> String {
     let mut table = Plain::new(&[
         ("\n\nOperation", Fit::Text),
@@ -220,7 +192,7 @@ fn differences(farm: &farm::Farm, rows: &[&ComparedRow]) -> String {
         let days = row.days_late.interval().filter(|_| row.days_late.told_apart());
         let days = days.map(|ends| more_or_fewer(row.days_late.mean(), ends, 1.0));
         table.row([
-            name(farm, row.base),
+            operation(farm, row.base),
             format!("{:.1}", late.of_base() * 100.0),
             format!("{:.1}", late.of_variant() * 100.0),
             years.unwrap_or_else(|| "not to be told".into()),
@@ -252,7 +224,7 @@ fn cannot(farm: &farm::Farm, of: &Comparison, rows: &[&ComparedRow], units: &str
     for row in rows {
         let (low, high) = row.late.interval();
         table.row([
-            name(farm, row.base),
+            operation(farm, row.base),
             format!("{:.1}", row.late.of_base() * 100.0),
             format!("{:.1}", row.late.of_variant() * 100.0),
             format!("{:.1} fewer to {:.1} more", -low * 100.0, high * 100.0),

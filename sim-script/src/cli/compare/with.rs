@@ -82,6 +82,11 @@ pub(super) fn changed(base: &[Parameter], parameters: &[Parameter]) -> Vec<Setti
     changed.collect()
 }
 
+/// The parameters in which any of the farms is not the base.
+pub(super) fn differ(farms: &[Farm]) -> Vec<&str> {
+    farms.iter().flat_map(|farm| &farm.changes).map(|change| change.name.as_str()).collect()
+}
+
 /// Refuses a farm that is the base, or one before it.
 pub(super) fn refuse_alike(farm: &Farm, before: &[Farm]) -> Result<(), Failure> {
     if farm.changes.is_empty() {

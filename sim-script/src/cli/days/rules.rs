@@ -1,4 +1,5 @@
-//! The rules that days are judged by: those to start from, or a farm script's work classes with their rules and drivers.
+//! The rules that days are judged by: those to start from, or a farm script's work classes with their rules and
+//! drivers.
 
 use super::findings::LeftOut;
 use crate::cli::Failure;

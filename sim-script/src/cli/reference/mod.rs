@@ -1,5 +1,5 @@
-//! `dryspell reference`: every word of a script with its keys, and what decisions can read, from the tables that scripts
-//! are read by.
+//! `dryspell reference`: every word of a script with its keys, and what decisions can read, from the tables that
+//! scripts are read by.
 
 mod editor;
 mod find;

@@ -1,18 +1,18 @@
 //! `dryspell relief`: which one step that can be bought, hired or decided lowers the risk most, and for what.
 
-mod asked;
 mod told;
 
 use super::args::ReliefArgs;
-use super::load::{Loaded, load};
-use super::work::{BASE, all_of, catch_ctrl_c, finish, open, origin, some_of, study, work};
+use super::load::load;
+use super::points::deciders;
+use super::work::{BASE, all_of, catch_ctrl_c, finish, open, origin, some_of, study, work_without_use};
 use super::{Failure, print};
-use crate::script::{DecidedBy, Deciders};
 use crate::tables::{self, Origin, Setting, Stepped};
+use crate::words;
 use sim_core::farm::Farm;
 use sim_core::farm::steps::Step;
+use sim_core::study::Variant;
 use sim_core::study::relief::{RankBy, ToTry, choose};
-use sim_core::study::{Study, Variant};
 use told::{Told, told};
 
 /// Seasons worked unless said otherwise: there are some twenty farms to work.
@@ -29,23 +29,29 @@ const PLENTY: &str = "machines and people without end";
 pub(super) fn relief(args: &ReliefArgs) -> Result<(), Failure> {
     let loaded = load(&args.farm)?;
     let base = Variant::new(BASE, loaded.farm.clone())?;
-    let measure = asked::measure(&loaded.farm, args.for_operation.as_deref())?;
+    let measure = measure(&loaded.farm, args.for_operation.as_deref())?;
     let seasons = args.seasons.or(base.weather.all_seasons()).unwrap_or(SEASONS);
     let mut out = open(&args.work)?;
     catch_ctrl_c();
     // What is late as it is says which steps are worth working.
     let alone = study(vec![base.clone()], Some(seasons), &args.work);
-    let seen = work(&alone, &deciders(&loaded, args, &alone), None, None)?;
-    some_of(seen.seasons)?;
-    all_of(seen.seasons, seasons)?;
+    // The script decides on every farm as it does on its own.
+    let as_its_own = || std::iter::repeat((args.farm.set.as_slice(), !loaded.decides.is_empty()));
+    let seen = work_without_use(&alone, &deciders(&loaded.script, &alone, as_its_own()))?;
+    if seen.seasons < seasons {
+        return Err(Failure::Stopped(
+            "stopped before it was known what is late; no step was tried, and nothing was written".into(),
+        ));
+    }
     let ToTry { steps, untried } = choose(&loaded.spec, &base.plan, &seen.variants[0], measure, args.all);
     let (steps, farms): (Vec<Step>, Vec<Farm>) = steps.into_iter().unzip();
-    let mut variants = vec![base, Variant::new(PLENTY, loaded.farm.clone().with_plenty())?];
+    let plenty = Variant::beside(&base, PLENTY, loaded.farm.clone().with_plenty())?;
+    let mut variants = vec![base, plenty];
     for (step, farm) in steps.iter().zip(farms) {
-        variants.push(Variant::new(&step.name, farm)?);
+        variants.push(Variant::beside(&variants[0], &step.name, farm)?);
     }
     let study = study(variants, Some(seasons), &args.work);
-    let found = work(&study, &deciders(&loaded, args, &study), None, None)?;
+    let found = work_without_use(&study, &deciders(&loaded.script, &study, as_its_own()))?;
     some_of(found.seasons)?;
     let mut text = told(&Told {
         study: &study,
@@ -75,21 +81,13 @@ pub(super) fn relief(args: &ReliefArgs) -> Result<(), Failure> {
     all_of(found.seasons, study.seasons)
 }
 
-/// The script decides on every farm as it does on its own.
-fn deciders<'a>(loaded: &'a Loaded, args: &'a ReliefArgs, study: &'a Study) -> Deciders<'a> {
-    let decided = |variant: &'a Variant| DecidedBy {
-        script: &loaded.script,
-        set: &args.farm.set,
-        farm: variant.plan.farm(),
-        scripted: !loaded.decides.is_empty(),
-    };
-    Deciders { variants: study.variants.iter().map(decided).collect() }
-}
-
-/// An operation as it is asked for and told.
-fn name(farm: &Farm, row: usize) -> String {
-    let row = &farm.rows[row];
-    format!("{}, {}", row.operation, farm.crops[row.crop])
+/// The whole farm, or the operation of a name such as "drilling, spring barley".
+fn measure(farm: &Farm, asked: Option<&str>) -> Result<RankBy, Failure> {
+    let Some(asked) = asked else { return Ok(RankBy::LateOperations) };
+    let row = words::row_of(farm, asked);
+    row.map(RankBy::Row).map_err(|help| {
+        Failure::Request(format!("--for \"{asked}\": the farm has no such operation\n{help}"))
+    })
 }
 
 /// What a measure counts.

@@ -2,11 +2,10 @@
 //! granted.
 
 use super::{BOUND, FIRST_STEP, row_of};
-use crate::cli::load::changes;
 use crate::cli::plain::{Fit, Plain, wrapped};
-use crate::cli::summary::heading;
+use crate::cli::summary::side_by_side;
 use crate::script::Parameter;
-use crate::words::{self, number, one_after_another, thousands};
+use crate::words::{self, number, one_after_another, thousands, years_in_100};
 use sim_core::farm::Farm;
 use sim_core::farm::steps::Step;
 use sim_core::study::relief::{Gain, RankBy, Untried};
@@ -68,13 +67,8 @@ impl Told<'_> {
 /// The whole text, without what was written.
 pub(super) fn told(of: &Told<'_>) -> String {
     let farm = of.farm();
-    let mut text =
-        format!("{}; {} seasons, seed {}\n", heading(farm), thousands(of.found.seasons), of.study.seed);
-    wrapped(&mut text, &format!("Weather: {}; the same for every step.", words::weather(farm)));
-    let set = changes(of.parameters);
-    if !set.is_empty() {
-        wrapped(&mut text, &format!("Set: {set}."));
-    }
+    let worked = format!("{} seasons, seed {}", thousands(of.found.seasons), of.study.seed);
+    let mut text = side_by_side(farm, &worked, Some("for every step"), of.parameters, &[]);
     text.push('\n');
     wrapped(&mut text, &what_is_short(of));
     let gains = of.gains();
@@ -119,13 +113,14 @@ fn what_is_short(of: &Told<'_>) -> String {
         None => {
             let whole = &of.found.variants[0].whole;
             let operations = match of.found.variants[0].risks.len() {
-                1 => format!("the one operation of a year is late {} years in 100", number(now * 100.0, 1)),
+                1 => format!("the one operation of a year is late {}", years_in_100(now, 1)),
                 all => format!("{} of the {all} operations of a year are late on average", few(now)),
             };
-            let ha_days = thousands(whole.ha_days_late.mean().round().max(0.0) as u64);
-            format!("As it is, {operations}, and {ha_days} hectare-days of work come after their due days.")
+            let ha_days = whole.ha_days_late.mean().round().max(0.0) as u64;
+            let come = if ha_days == 1 { "hectare-day of work comes" } else { "hectare-days of work come" };
+            format!("As it is, {operations}, and {} {come} after the due days.", thousands(ha_days))
         }
-        Some(row) => format!("As it is, {} is late {} years in 100.", said(farm, row), number(now, 1)),
+        Some(row) => format!("As it is, {} is late {}.", said(farm, row), years_in_100(now / 100.0, 1)),
     };
     if now <= 0.0 {
         text.push_str(" There is nothing to relieve.");
@@ -133,20 +128,22 @@ fn what_is_short(of: &Told<'_>) -> String {
     }
     let left = match row_of(of.measure) {
         None if of.found.variants[0].risks.len() > 1 => format!("{} would still be late", few(least)),
-        None => format!("it would still be late {} years in 100", number(least * 100.0, 1)),
-        Some(_) => format!("it would still be late {} years in 100", number(least, 1)),
+        None => format!("it would still be late {}", years_in_100(least, 1)),
+        Some(_) => format!("it would still be late {}", years_in_100(least / 100.0, 1)),
     };
-    let wished = "With all the machines and people that one could wish for, standing by at every field,";
+    let wished = "With all the machines and people that one could wish for, standing by at every field, at the rates and in \
+                  the hours of the farm's own,";
     let share = least / now;
     if share >= DAYS {
         text.push_str(&format!(
-            " What is short is suitable days, not machines or people. {wished} {left}. Look to the windows, the mix of crops, \
-             the way of tillage and the drainage before buying anything."
+            " What is short is suitable days, not more machines or people. {wished} {left}. Only faster machines, longer hours \
+             or more suitable days help that: look to the windows, the mix of crops, the way of tillage and the drainage \
+             before buying anything."
         ));
     } else if share > MEANS {
         text.push_str(&format!(
-            " {wished} {left}: so much is short of suitable days, and no machine helps it. The rest is short of machines and \
-             people."
+            " {wished} {left}: that much only faster machines, longer hours or more suitable days help. The rest is short of \
+             machines and people."
         ));
     } else {
         text.push_str(&format!(
@@ -221,7 +218,8 @@ fn fewer(of: &Told<'_>, gain: &Gain) -> String {
 fn listed(text: &mut String, of: &Told<'_>, gains: &[(&Step, Gain)]) {
     let with =
         |sign: i8| -> Vec<&(&Step, Gain)> { gains.iter().filter(|(_, gain)| gain.sign() == sign).collect() };
-    for (title, steps) in [("Helps", with(1)), ("Does harm", with(-1))] {
+    let worse = if row_of(of.measure).is_some() { "Late more often" } else { "More is late" };
+    for (title, steps) in [("Helps", with(1)), (worse, with(-1))] {
         if !steps.is_empty() {
             text.push_str(&format!("\n{title}\n"));
             text.push_str(&table(of, &steps));
@@ -314,13 +312,8 @@ fn sureness(of: &Told<'_>, steps: usize) -> String {
     if of.farm().costs.given() {
         text.push_str(" Hours that a step spares count as money spared.");
     }
-    match of.found.comparisons.first() {
-        Some(first) if first.years => text.push_str(&format!(
-            " They are what {} recorded years tell, each counted once: more seasons would tell no more.",
-            first.pairs
-        )),
-        _ => {}
-    }
+    let pairs = of.found.comparisons.first().map_or(0, |first| first.pairs);
+    text.push_str(&words::what_years_leave(of.farm(), pairs));
     if !of.all {
         text.push_str(" --for \"OPERATION, CROP\" ranks by one operation, --all tries every step that touches late work.");
     }

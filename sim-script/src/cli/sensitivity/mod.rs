@@ -1,16 +1,16 @@
-//! `dryspell sensitivity`: which of a script's parameters matter to which operations, screened by elementary effects, every
-//! farm under the same skies.
+//! `dryspell sensitivity`: which of a script's parameters matter to which operations, screened by elementary effects,
+//! every farm under the same skies.
 
 mod ranges;
 mod told;
 
 use super::args::SensitivityArgs;
 use super::load::{Loaded, load, load_with};
-use super::sweep::{load_at, with};
+use super::points::{Set, deciders, farms_at, label, load_at, with};
 use super::vary::Vary;
 use super::work::{BASE, STOP, catch_ctrl_c, finish, open, origin, progress_bar, study};
 use super::{Failure, print};
-use crate::script::{DecidedBy, Deciders, Script};
+use crate::script::Script;
 use crate::tables::{self, Origin, OutFolder, SensitivityRow, Varied};
 use crate::words::thousands;
 use ranges::Screened;
@@ -27,9 +27,6 @@ const TOGETHER: usize = 8;
 
 /// The most points.
 const MOST_POINTS: usize = 20_000;
-
-/// A name with its value.
-type Set = Vec<(String, String)>;
 
 /// What is looked at: names in the table, and of a chance or a number of days.
 pub(super) const RESPONSES: [&str; 2] = ["p_late", "days_late_mean"];
@@ -49,7 +46,7 @@ pub(super) fn sensitivity(args: &SensitivityArgs) -> Result<(), Failure> {
     let base = load(&args.farm)?;
     let asked: Vec<Vary> =
         args.vary.iter().map(|text| Vary::read(text)).collect::<Result<_, _>>().map_err(Failure::Request)?;
-    let screened = ranges::ranges(&asked, &base.parameters)?;
+    let screened = ranges::ranges(&asked, &base.parameters, &args.farm.set)?;
     if let Some(unknown) = asked.iter().find(|vary| !screened.iter().any(|of| of.name == vary.name)) {
         // The script says that it has no such parameter.
         load_with(base.script.clone(), &[(unknown.name.clone(), String::new())])?;
@@ -83,6 +80,7 @@ pub(super) fn sensitivity(args: &SensitivityArgs) -> Result<(), Failure> {
         screened: &screened,
         found: &found,
         farms: work.farms(),
+        one_weather: work.one_weather,
         trajectories: design.trajectories.len(),
         all: args.all,
     };
@@ -109,6 +107,8 @@ struct Work<'a> {
     base: &'a Study,
     /// What was seen of the farm with these values.
     known: BTreeMap<Vec<String>, Seen>,
+    /// Whether all of them have the weather of the farm as it is.
+    one_weather: bool,
 }
 
 impl<'a> Work<'a> {
@@ -118,7 +118,7 @@ impl<'a> Work<'a> {
         screened: &'a [Screened],
         base: &'a Study,
     ) -> Self {
-        Self { script, set, screened, base, known: BTreeMap::new() }
+        Self { script, set, screened, base, known: BTreeMap::new(), one_weather: true }
     }
 
     /// How many farms were worked.
@@ -126,13 +126,23 @@ impl<'a> Work<'a> {
         self.known.len()
     }
 
+    fn stopped(&self) -> Failure {
+        Failure::Stopped(format!(
+            "stopped after {} farms: effects need all of them, so nothing was written",
+            self.farms()
+        ))
+    }
+
     /// What is set at a point.
     fn values(&self, point: &[usize]) -> Vec<String> {
         self.screened.iter().zip(point).map(|(of, level)| of.values[*level].clone()).collect()
     }
 
-    fn own(&self, values: &[String]) -> Set {
-        self.screened.iter().zip(values).map(|(of, value)| (of.name.clone(), value.clone())).collect()
+    /// A farm's name and all that is set for it.
+    fn farm(&self, values: &[String]) -> (String, Set) {
+        let own = self.screened.iter().zip(values).map(|(of, value)| (of.name.clone(), value.clone()));
+        let own: Set = own.collect();
+        (label(&own), with(self.set, own))
     }
 
     /// What is seen at each point, in the order of the points.
@@ -148,8 +158,13 @@ impl<'a> Work<'a> {
         // What is wrong with the last is said before the first is worked.
         let reading = progress_bar(distinct.len() as u64, "farms read");
         for values in &distinct {
-            let Loaded { farm, .. } = self.load(values)?;
+            if STOP.load(Ordering::Relaxed) {
+                return Err(self.stopped());
+            }
+            let (name, set) = self.farm(values);
+            let Loaded { farm, .. } = load_at(self.script, &set, &name)?;
             sim_core::weather::Weather::new(&farm.weather)?;
+            self.one_weather &= farm.weather == self.base.variants[0].plan.farm().weather;
             reading.inc(1);
         }
         reading.finish_and_clear();
@@ -164,35 +179,18 @@ impl<'a> Work<'a> {
         Ok(points.iter().map(|values| self.known.get(values).cloned().unwrap_or_default()).collect())
     }
 
-    fn load(&self, values: &[String]) -> Result<Loaded, Failure> {
-        let set = self.own(values);
-        let label: Vec<String> = set.iter().map(|(name, value)| format!("{name}={value}")).collect();
-        load_at(self.script, &with(self.set, set), &label.join(","))
-    }
-
     /// Works some farms.
     fn some(&mut self, some: &[Vec<String>], progress: &mut dyn FnMut(u64)) -> Result<(), Failure> {
-        let sets: Vec<Set> = some.iter().map(|values| with(self.set, self.own(values))).collect();
-        let mut variants = Vec::with_capacity(some.len());
-        let mut scripted = Vec::with_capacity(some.len());
-        for values in some {
-            let Loaded { farm, decides, .. } = self.load(values)?;
-            variants.push(Variant::new(&values.join(","), farm)?);
-            scripted.push(!decides.is_empty());
-        }
+        let farms: Vec<_> = some.iter().map(|values| self.farm(values)).collect();
+        let (variants, scripted) = farms_at(self.script, &self.base.variants[0], &farms)?;
         let Study { seasons, seed, threads, .. } = *self.base;
         let study = Study { variants, seasons, seed, threads };
-        let decided = sets.iter().zip(&study.variants).zip(&scripted).map(|((set, variant), scripted)| {
-            DecidedBy { script: self.script, set, farm: variant.plan.farm(), scripted: *scripted }
-        });
-        let deciders = Deciders { variants: decided.collect() };
+        let sets = farms.iter().map(|(_, set)| set.as_slice());
+        let deciders = deciders(self.script, &study, sets.zip(scripted));
         let hooks = Hooks { progress: Some(progress), stop: Some(&STOP), ..Hooks::default() };
         let found = study.run_pairs(&deciders, &[], hooks)?;
         if found.seasons < seasons || STOP.load(Ordering::Relaxed) {
-            return Err(Failure::Stopped(format!(
-                "stopped after {} farms: effects need all of them, so nothing was written",
-                self.farms()
-            )));
+            return Err(self.stopped());
         }
         for ((values, variant), of) in some.iter().zip(&study.variants).zip(&found.variants) {
             let farm = variant.plan.farm();

@@ -74,20 +74,32 @@ impl Screened {
     }
 }
 
-/// What is asked for, else what the script declares.
-pub(super) fn ranges(asked: &[Vary], parameters: &[Parameter]) -> Result<Vec<Screened>, Failure> {
+/// What is asked for, else what the script declares of the parameters that are not set: those are held.
+pub(super) fn ranges(
+    asked: &[Vary],
+    parameters: &[Parameter],
+    set: &[(String, String)],
+) -> Result<Vec<Screened>, Failure> {
+    let held = |name: &str| set.iter().find(|(other, _)| other == name);
     if asked.is_empty() {
-        let declared: Vec<Screened> = parameters.iter().filter_map(declared).collect();
+        let free = parameters.iter().filter(|parameter| held(&parameter.name).is_none());
+        let declared: Vec<Screened> = free.filter_map(declared).collect();
         if declared.is_empty() {
+            let but = if set.is_empty() { "" } else { " other than those set" };
             let example = parameters.first().map_or("drill_width_m", |parameter| parameter.name.as_str());
             return Err(Failure::Request(format!(
-                "the script does not say what its parameters can be\nSay it with --vary {example}=FROM..TO, or in the script: \
+                "the script does not say what its parameters{but} can be\nSay it with --vary {example}=FROM..TO, or in the script: \
                  param(\"{example}\", ..., \"what it means\", #{{ from: ..., to: ... }})."
             )));
         }
         return Ok(declared);
     }
     for (index, vary) in asked.iter().enumerate() {
+        if let Some((name, value)) = held(&vary.name) {
+            return Err(Failure::Request(format!(
+                "--vary {name} and --set {name}={value}: what varies has no one value\nLeave one of them out."
+            )));
+        }
         if asked[..index].iter().any(|before| before.name == vary.name) {
             return Err(Failure::Request(format!(
                 "--vary {} is given twice\nLeave one of them out.",

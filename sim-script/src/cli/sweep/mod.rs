@@ -1,18 +1,20 @@
-//! `dryspell sweep`: the farm at many values of one or two parameters, all under the same skies. Values are worked some at a
-//! time, each beside the farm as it is and the value before; memory does not grow with them times the seasons. With a folder, a
-//! sweep that is stopped goes on where it was.
+//! `dryspell sweep`: the farm at many values of one or two parameters, all under the same skies. Values are worked some
+//! at a time, each beside the farm as it is and the value before; memory does not grow with them times the seasons.
+//! With a folder, a sweep that is stopped goes on where it was.
 
 mod partial;
 mod request;
+mod rows;
 #[cfg(test)]
 mod tests;
 mod told;
 
 use super::args::SweepArgs;
 use super::load::{Loaded, load, load_with};
+use super::points::{deciders, farms_at, load_at, with};
 use super::work::{BASE, STOP, catch_ctrl_c, finish, open, origin, progress_bar, study};
 use super::{Failure, print};
-use crate::script::{DecidedBy, Deciders, FileRead, Script};
+use crate::script::{FileRead, Script};
 use crate::tables::{self, AtValue, Origin, OutError, OutFolder, Varied, hex};
 use partial::{Found, Partial, Request};
 use request::Grid;
@@ -24,14 +26,11 @@ use std::sync::atomic::Ordering;
 /// Seasons that are worked before what was found is kept, over all values in hand: a few dozen seconds of work.
 const IN_HAND: u64 = 80_000;
 
-/// A name with its value.
-type Set = Vec<(String, String)>;
-
 pub(super) fn sweep(args: &SweepArgs) -> Result<(), Failure> {
     let (farm, asked) = request::split(args)?;
     let base = load(&farm)?;
     let grid = request::grid(&asked, &base.parameters)?;
-    let files = read_all(&base, &farm.set, &asked, &grid)?;
+    let Read { files, one_weather } = read_all(&base, &farm.set, &asked, &grid)?;
     let study = study(vec![Variant::new(BASE, base.farm.clone())?], args.seasons, &args.work);
     let request = request_of(&base, &grid, files, &study);
     let out = open(&args.work)?;
@@ -53,7 +52,8 @@ pub(super) fn sweep(args: &SweepArgs) -> Result<(), Failure> {
     {
         return Err(stopped);
     }
-    let told = told::Told { study: &study, parameters: &base.parameters, grid: &grid, all: args.all };
+    let told =
+        told::Told { study: &study, parameters: &base.parameters, grid: &grid, one_weather, all: args.all };
     let mut text = told.text(&done)?;
     if let (Some(mut out), None) = (out, &stopped) {
         tables::write_sweep(&mut out, done.iter().flatten().map(String::as_str)).map_err(Failure::Write)?;
@@ -67,15 +67,23 @@ pub(super) fn sweep(args: &SweepArgs) -> Result<(), Failure> {
     stopped.map_or(Ok(()), Err)
 }
 
-/// Reads the farm at every value, so that what is wrong with the last is said before the first is worked. Gives the files
-/// that the script read.
+/// What was seen of the farms before any is worked.
+struct Read {
+    /// The files that the script read, at any value.
+    files: Vec<FileRead>,
+    /// Whether the weather is the same at every value.
+    one_weather: bool,
+}
+
+/// Reads the farm at every value, so that what is wrong with the last is said before the first is worked.
 fn read_all(
     base: &Loaded,
     set: &[(String, String)],
     asked: &[super::vary::Vary],
     grid: &Grid,
-) -> Result<Vec<FileRead>, Failure> {
+) -> Result<Read, Failure> {
     let mut files = base.files.clone();
+    let mut one_weather = true;
     if let Some(unknown) = asked.iter().find(|vary| !grid.axes.iter().any(|axis| axis.name == vary.name)) {
         // The script says that it has no such parameter.
         load_with(base.script.clone(), &[(unknown.name.clone(), String::new())])?;
@@ -85,26 +93,14 @@ fn read_all(
         let at = with(set, grid.at(point));
         let Loaded { farm, files: read, .. } = load_at(&base.script, &at, &grid.label(point))?;
         sim_core::weather::Weather::new(&farm.weather)?;
+        one_weather &= farm.weather == base.farm.weather;
         files.extend(read.into_iter().filter(|file| !base.files.contains(file)));
         bar.inc(1);
     }
     bar.finish_and_clear();
     files.sort_by(|one, other| one.name.cmp(&other.name));
     files.dedup();
-    Ok(files)
-}
-
-/// The farm at a point; what is wrong with it names the point.
-pub(super) fn load_at(script: &Script, set: &[(String, String)], label: &str) -> Result<Loaded, Failure> {
-    load_with(script.clone(), set).map_err(|failure| match failure {
-        Failure::Script(error) => Failure::Script(error.note(format!("so it is with {label}"))),
-        other => other,
-    })
-}
-
-/// What holds for every farm, then what holds at a point.
-pub(super) fn with(set: &[(String, String)], point: Set) -> Set {
-    set.iter().cloned().chain(point).collect()
+    Ok(Read { files, one_weather })
 }
 
 fn request_of(base: &Loaded, grid: &Grid, files: Vec<FileRead>, study: &Study) -> Request {
@@ -196,22 +192,14 @@ impl Work<'_> {
         // The farm as it is, the value before the first, then the values.
         let before = points.first().and_then(|first| self.grid.before(*first));
         let worked: Vec<usize> = before.into_iter().chain(points.iter().copied()).collect();
-        let at = |point: &usize| with(self.set, self.grid.at(*point));
-        let sets: Vec<Set> = std::iter::once(self.set.to_vec()).chain(worked.iter().map(at)).collect();
-        let mut variants = Vec::with_capacity(sets.len());
-        let mut scripted = Vec::with_capacity(sets.len());
-        for (index, set) in sets.iter().enumerate() {
-            let name = if index == 0 { BASE.to_string() } else { self.grid.label(worked[index - 1]) };
-            let Loaded { farm, decides, .. } = load_at(self.script, set, &name)?;
-            variants.push(Variant::new(&name, farm)?);
-            scripted.push(!decides.is_empty());
-        }
+        let at = |point: &usize| (self.grid.label(*point), with(self.set, self.grid.at(*point)));
+        let as_it_is = std::iter::once((BASE.to_string(), self.set.to_vec()));
+        let farms: Vec<_> = as_it_is.chain(worked.iter().map(at)).collect();
+        let (variants, scripted) = farms_at(self.script, &self.base.variants[0], &farms)?;
         let Study { seasons, seed, threads, .. } = *self.base;
         let study = Study { variants, seasons, seed, threads };
-        let decided = sets.iter().zip(&study.variants).zip(&scripted).map(|((set, variant), scripted)| {
-            DecidedBy { script: self.script, set, farm: variant.plan.farm(), scripted: *scripted }
-        });
-        let deciders = Deciders { variants: decided.collect() };
+        let sets = farms.iter().map(|(_, set)| set.as_slice());
+        let deciders = deciders(self.script, &study, sets.zip(scripted));
         let index_of = |point: usize| worked.iter().position(|other| *other == point).map(|at| at + 1);
         let steps: Vec<Option<(usize, usize)>> = points
             .iter()
@@ -235,6 +223,7 @@ impl Work<'_> {
                 point: &self.grid.at(*point),
                 variant: &study.variants[index],
                 risks: &found.variants[index].risks,
+                as_it_is: &found.variants[0].risks,
                 base,
                 before: step.and_then(|(before, value)| compared(before, value)),
             };

@@ -1,8 +1,8 @@
 //! sweep.partial: what a sweep has come to so far, value by value, so that one that was stopped goes on where it was.
 //!
-//! The first line says what was asked for, each other one holds the rows of a value with a checksum of its own. A line is
-//! written whole and brought to the disk before the next value is begun; one that was cut off or damaged is as if it were not
-//! there.
+//! The first line says what was asked for, each other one holds the rows of a value with a checksum of its own. A line
+//! is written whole and brought to the disk before the next value is begun; one that was cut off or damaged is as if it
+//! were not there.
 
 use crate::cli::Failure;
 use crate::tables::{OutError, OutFolder, hex};
@@ -214,8 +214,8 @@ impl Partial {
 
 impl Drop for Partial {
     fn drop(&mut self) {
-        // Closing the file would do, unless a process that was begun meanwhile has it still open. If it cannot be freed, it
-        // is when the program ends.
+        // Closing the file would do, unless a process that was begun meanwhile has it still open. If it cannot be
+        // freed, it is when the program ends.
         let _ = self.file.unlock();
     }
 }

@@ -2,6 +2,7 @@
 
 use crate::cli::Failure;
 use crate::cli::args::{FarmArgs, SweepArgs};
+use crate::cli::points;
 use crate::cli::vary::{Over, Vary, no_range, plain, stepped, value_of};
 use crate::script::{Parameter, ParameterValue};
 use crate::words::thousands;
@@ -57,9 +58,7 @@ impl Grid {
 
     /// A point in words: `drill_width_m=4.5`.
     pub(super) fn label(&self, point: usize) -> String {
-        let texts: Vec<String> =
-            self.at(point).iter().map(|(name, value)| format!("{name}={value}")).collect();
-        texts.join(",")
+        points::label(&self.at(point))
     }
 }
 
@@ -106,6 +105,16 @@ pub(super) fn grid(asked: &[Vary], parameters: &[Parameter]) -> Result<Grid, Fai
         parameter.map(|parameter| axis(vary, parameter))
     });
     let grid = Grid { axes: axes.collect::<Result<_, _>>()? };
+    if let [axis] = grid.axes.as_slice()
+        && let [only] = axis.values.as_slice()
+        && asked.len() == 1
+    {
+        let name = &axis.name;
+        return Err(Failure::Request(format!(
+            "{name} has one value, {only}: there is no way from value to value\nGive two or more, or work that one alone: \
+             dryspell run --set {name}={only}"
+        )));
+    }
     if grid.len() > MOST {
         return Err(too_many(grid.len() as u128));
     }

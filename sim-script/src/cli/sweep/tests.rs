@@ -1,6 +1,7 @@
 //! Words of a sweep, and which values stand in its tables.
 
-use super::told::{Step, across, course};
+use super::rows::Step;
+use super::told::{across, course};
 use Step::{Fewer as F, More as M, Open as O};
 
 #[test]

@@ -1,17 +1,15 @@
-//! What a sweep says on the terminal: how often the operations that hang most on the values are late, by value; whether that
-//! falls steadily; from where on another step does nothing that could be told. All of it is read from the rows of sweep.csv, so that
-//! it is the same whether a sweep was stopped in between or not.
+//! What a sweep says on the terminal: how often the operations that hang most on the values are late, by value; whether
+//! that falls steadily; from where on another step does nothing that could be told. All of it is read from the rows of
+//! sweep.csv, so that it is the same whether a sweep was stopped in between or not.
 
 use super::request::{Axis, Grid};
+use super::rows::{Row, Step, rows_of};
 use crate::cli::Failure;
-use crate::cli::load::changes;
 use crate::cli::plain::{Fit, Plain, hanging, wrapped};
-use crate::cli::summary::heading;
+use crate::cli::summary::{side_by_side, years_worked};
 use crate::script::Parameter;
-use crate::tables::{sweep_place, sweep_records};
 use crate::words::{self, one_after_another, thousands};
 use sim_core::study::Study;
-use std::collections::BTreeMap;
 
 /// The most operations that are shown unless asked for.
 const SHOWN_MOST: usize = 10;
@@ -34,54 +32,10 @@ pub(super) struct Told<'a> {
     pub(super) study: &'a Study,
     pub(super) parameters: &'a [Parameter],
     pub(super) grid: &'a Grid,
+    /// Whether the weather is the same at every value.
+    pub(super) one_weather: bool,
     /// Whether to show every operation.
     pub(super) all: bool,
-}
-
-/// What a step from the value before does.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Step {
-    Fewer,
-    More,
-    /// Not told apart from none.
-    Open,
-}
-
-/// An operation at a value.
-#[derive(Debug, Clone, Copy)]
-struct At {
-    p_late: f64,
-    /// Half the width of its interval.
-    half: f64,
-    /// The chance on the farm as it is, if it has the operation.
-    base: Option<f64>,
-    /// Whether it is told apart from the farm as it is.
-    apart: bool,
-    step: Option<Step>,
-    years: bool,
-}
-
-/// An operation at every value at which it is done.
-struct Row {
-    name: String,
-    at: Vec<Option<At>>,
-}
-
-impl Row {
-    fn chances(&self) -> impl Iterator<Item = f64> {
-        self.at.iter().flatten().map(|at| at.p_late)
-    }
-
-    /// From the least to the greatest chance.
-    fn range(&self) -> f64 {
-        let most = self.chances().fold(f64::NEG_INFINITY, f64::max);
-        let least = self.chances().fold(f64::INFINITY, f64::min);
-        (most - least).max(0.0)
-    }
-
-    fn base(&self) -> Option<f64> {
-        self.at.iter().flatten().find_map(|at| at.base)
-    }
 }
 
 impl Told<'_> {
@@ -89,17 +43,11 @@ impl Told<'_> {
     pub(super) fn text(&self, done: &[Option<String>]) -> Result<String, Failure> {
         let mut rows = rows_of(done)?;
         let farm = self.study.variants[0].plan.farm();
-        let mut text = format!(
-            "{}; {} seasons at each value, seed {}\n",
-            heading(farm),
-            thousands(self.study.seasons),
-            self.study.seed
-        );
-        wrapped(&mut text, &format!("Weather: {}; the same at every value.", words::weather(farm)));
-        let set = changes(self.parameters);
-        if !set.is_empty() {
-            wrapped(&mut text, &format!("Set for every farm: {set}."));
-        }
+        let worked =
+            format!("{} seasons at each value, seed {}", thousands(self.study.seasons), self.study.seed);
+        let everywhere = self.one_weather.then_some("at every value");
+        let swept: Vec<&str> = self.grid.axes.iter().map(|axis| axis.name.as_str()).collect();
+        let mut text = side_by_side(farm, &worked, everywhere, self.parameters, &swept);
         for axis in &self.grid.axes {
             wrapped(&mut text, &axis_in_words(axis));
         }
@@ -117,8 +65,11 @@ impl Told<'_> {
             _ => {}
         }
         left_out(&mut text, &rows[shown..], shown);
-        text.push('\n');
-        wrapped(&mut text, &sureness(&rows[..shown], self.grid.axes.len()));
+        let sureness = self.sureness(&rows[..shown]);
+        if !sureness.is_empty() {
+            text.push('\n');
+            wrapped(&mut text, &sureness);
+        }
         text.push('\n');
         wrapped(&mut text, words::CAUTION);
         Ok(text)
@@ -201,6 +152,30 @@ impl Told<'_> {
             wrapped(text, &format!("From {} = {from} to {to}: {low}, {high}.", second.name));
         }
         text.push('\n');
+    }
+
+    /// How sure all of it is.
+    fn sureness(&self, rows: &[Row]) -> String {
+        let every = || rows.iter().flat_map(|row| row.at.iter().flatten());
+        let half = every().map(|at| at.half).fold(0.0, f64::max);
+        let mut text = String::new();
+        if every().next().is_some() {
+            text.push_str(&format!("A figure is sure to {:.1} years in 100 or less (95 %)", half * 100.0));
+            text.push_str(if self.one_weather {
+                "; from value to value more is sure, since all see the same weather."
+            } else {
+                "."
+            });
+            if self.grid.axes.len() == 1 {
+                text.push_str(
+                    " Among so many steps, 1 in 20 to 1 in 10 that do nothing will still seem to do something.",
+                );
+            }
+        }
+        let Study { variants, seed, seasons, .. } = self.study;
+        let years = years_worked(&variants[0], *seed, *seasons);
+        text.push_str(&words::what_years_leave(variants[0].plan.farm(), years));
+        text
     }
 }
 
@@ -325,69 +300,4 @@ fn left_out(text: &mut String, rows: &[Row], shown: usize) {
             text.push_str(&format!("{count} other operations hang on it {by}. Show them with --all.\n"));
         }
     }
-}
-
-/// How sure all of it is.
-fn sureness(rows: &[Row], parameters: usize) -> String {
-    let every = || rows.iter().flat_map(|row| row.at.iter().flatten());
-    let half = every().map(|at| at.half).fold(0.0, f64::max);
-    let mut text = if every().next().is_some() {
-        format!(
-            "A figure is sure to {:.1} years in 100 or less (95 %); from value to value more is sure, since all see the same \
-             weather.",
-            half * 100.0
-        )
-    } else {
-        String::from("All values see the same weather.")
-    };
-    if parameters == 1 {
-        text.push_str(" Among so many steps, 1 in 20 that do nothing will still seem to do something.");
-    }
-    if every().any(|at| at.years) {
-        text.push_str(" It is what the recorded years tell: more seasons would tell no more.");
-    }
-    text
-}
-
-/// The operations, in the order in which they come, at every value.
-fn rows_of(done: &[Option<String>]) -> Result<Vec<Row>, Failure> {
-    let mut rows: Vec<Row> = Vec::new();
-    let mut index: BTreeMap<String, usize> = BTreeMap::new();
-    let place = |name: &str| sweep_place(name).unwrap_or(usize::MAX);
-    let [crop, operation, pairs] = ["crop", "operation", "pairs_are"].map(place);
-    let [p_late, record_low] = ["p_late", "p_late_record_low"].map(place);
-    let [difference, step] = ["p_late_difference", "p_late_step"].map(place);
-    for (point, text) in done.iter().enumerate() {
-        for record in sweep_records(text.as_deref().unwrap_or_default()) {
-            let record = record.map_err(super::unreadable)?;
-            let cell = |at: usize| record.get(at).unwrap_or_default();
-            let number = |at: usize| cell(at).parse::<f64>().ok();
-            let name = format!("{}, {}", cell(operation), cell(crop));
-            let ends = |low: usize| Some((number(low)?, number(low + 1)?));
-            // Mean and ends of the chance, then of the days.
-            let told = |first: usize| {
-                let sign = |at: usize| {
-                    let (low, high) = ends(at + 1)?;
-                    if high < 0.0 { Some(Step::Fewer) } else { (low > 0.0).then_some(Step::More) }
-                };
-                number(first).map(|_| sign(first).or_else(|| sign(first + 3)).unwrap_or(Step::Open))
-            };
-            let chance = number(p_late).unwrap_or_default();
-            let (low, high) = ends(record_low).or_else(|| ends(p_late + 1)).unwrap_or_default();
-            let at = At {
-                p_late: chance,
-                half: (high - low) / 2.0,
-                base: number(difference).map(|difference| (chance - difference).clamp(0.0, 1.0)),
-                apart: !matches!(told(difference), None | Some(Step::Open)),
-                step: told(step),
-                years: cell(pairs) == "years",
-            };
-            let row = *index.entry(name.clone()).or_insert_with(|| {
-                rows.push(Row { name, at: vec![None; done.len()] });
-                rows.len() - 1
-            });
-            rows[row].at[point] = Some(at);
-        }
-    }
-    Ok(rows)
 }

@@ -5,6 +5,7 @@ mod decide;
 mod decision;
 mod memory;
 mod names;
+mod plain;
 mod property;
 #[cfg(test)]
 mod tests;

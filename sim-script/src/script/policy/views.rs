@@ -1,5 +1,6 @@
 //! What a closure sees: a job, a day or a field at a moment of decision, read through properties, and the season's memory.
 
+use super::decision::Decision;
 use super::memory::{self, Memory};
 use super::names::{FieldNames, JobNames, Names};
 use crate::words::nearest;
@@ -162,6 +163,24 @@ impl Seen {
     pub(super) fn begin(&self) {
         self.common.memory.clear();
         self.common.suits_day.set(None);
+    }
+
+    /// What a decision looks at, as a closure is given it.
+    pub(super) fn looked_at(&self, of: Decision) -> Dynamic {
+        match of.about() {
+            "day" => Dynamic::from(self.day.clone()),
+            "field" => Dynamic::from(self.field.clone()),
+            _ => Dynamic::from(self.job.clone()),
+        }
+    }
+
+    /// Whether a value is what a decision looks at.
+    pub(super) fn is_looked_at(&self, of: Decision, value: &Dynamic) -> bool {
+        match of.about() {
+            "day" => value.is::<DayNow>(),
+            "field" => value.is::<FieldNow>(),
+            _ => value.is::<JobNow>(),
+        }
     }
 
     /// Shows a job.

@@ -214,10 +214,8 @@ fn the_default_decisions_written_out_change_nothing() {
     let with =
         text.replace("crops: crops, fields: fields,", &format!("crops: crops, fields: fields, {decisions}"));
     assert_ne!(with, text);
-    let script = Script {
-        source: Arc::new(Source::new(name, with)),
-        folder: Folder::Disk(folder.join("demo").canonicalize().unwrap()),
-    };
+    let folder = Folder::Disk(folder.join("demo").canonicalize().unwrap());
+    let script = Script::of(Source::new(name, with), folder);
     let evaluated = script.evaluate(&[]).unwrap();
     assert_eq!(evaluated.decides, ["rank", "hold", "overtime_h", "hire", "outfit", "straw", "tillage"]);
     let farm = Farm::new(&evaluated.farm).unwrap();
@@ -230,19 +228,55 @@ fn the_default_decisions_written_out_change_nothing() {
     }
 }
 
-/// A decision that looks only at what is the same in every season is remembered; one that looks at more is asked again.
+/// A decision that looks only at what is the same in every season is remembered; one that looks at more is asked again: a
+/// season that others went before is the season that it is alone.
 #[test]
 fn decisions_are_asked_again_wherever_they_could_differ() {
     for (hold, wanted) in [
+        ("hold: |job| job.days_in_hand > 3.0", ""),
         // Through a function, which reads what the closure does not name.
-        ("hold: |job| wait(job)", "fn wait(job) { job.days_in_hand > 15.0 }"),
-        ("hold: |job| { let text = `${job.days_in_hand > 15.0}`; text == \"true\" }", ""),
-        ("hold: |job| job.days_in_hand > 15.0", ""),
+        ("hold: |job| wait(job)", "fn wait(job) { job.days_in_hand > 3.0 }"),
+        ("hold: |job| { let text = `${job.days_in_hand > 3.0}`; text == \"true\" }", ""),
+        // On several lines.
+        ("hold: |job| {\n    let least = 3.0;\n    job.days_in_hand > least\n}", ""),
+        ("hold: |job|\n    job.days_in_hand > 3.0", ""),
     ] {
         let text = format!("{wanted}\n{}", farm(&policy(&format!("{hold}, {ALONE}"))));
-        let outcome = worked(&text, 0).unwrap_or_else(|error| panic!("{error}"));
-        // 20 days from the 1st to the 20th, one of them needed: barley has 15 in hand on the 5th.
-        assert_eq!(outcome.rows[0].finish, Some((63 * 24 + 18) * 3600), "{hold}");
+        let of = study(&text.replace("p_suitable: 1.0", "p_suitable: 0.5"), 30, 1);
+        struct Kept(Vec<Outcome>);
+        impl sim_core::study::Sink for Kept {
+            fn season(&mut self, _variant: usize, outcome: &Outcome) {
+                self.0.push(outcome.clone());
+            }
+        }
+        let mut kept = Kept(Vec::new());
+        of.0.run(&deciders(&of), Hooks { sink: Some(&mut kept), ..Hooks::default() }).unwrap();
+        let alone = (0..30).map(|season| of.0.work_one(&deciders(&of), 0, season, &mut NoTrace).unwrap());
+        let alone: Vec<Outcome> = alone.collect();
+        assert!(kept.0 == alone, "{hold}");
+        let finishes: std::collections::BTreeSet<_> = alone.iter().map(|of| of.rows[0].finish).collect();
+        assert!(finishes.len() > 5, "{hold}");
+    }
+}
+
+/// A closure is worked as the function that it is: with its own variables, ends of its own, and copies of what it captured.
+#[test]
+fn closures_are_functions() {
+    for rank in [
+        "rank: |job| { if job.crop == \"beans\" { return 0; } 1 }",
+        "rank: |job| { let n = 1; for of in kept { if job.crop == \"beans\" { n = n - of; } } n }",
+        "rank: |job| { let job = job.crop; if job == \"beans\" { kept[0] - 1 } else { kept[1] } }",
+        "rank: |job| { kept.len() + if of_beans(job) { -1 } else { 1 } }",
+        "rank: |job| { job.memory.n = 1; job.memory.n = job.memory.n + 1; if job.crop == \"beans\" { 0 } else { job.memory.n } }",
+        "rank: |of| if of.crop == \"beans\" { least([4, 5]) } else { sum([4, 5]) }",
+    ] {
+        let text = format!(
+            "fn of_beans(job) {{ job.crop == \"beans\" }}\n{}",
+            farm(&policy(&format!("{rank}, {ALONE}")))
+        );
+        let outcome = worked(&text, 0).unwrap_or_else(|error| panic!("{rank}: {error}"));
+        let hours = [0, 1].map(|row| (outcome.rows[row].finish.unwrap() - 59 * 86_400) as f64 / 3600.0);
+        assert_eq!(hours, [58.0, 34.0], "{rank}");
     }
 }
 

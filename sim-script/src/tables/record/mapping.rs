@@ -11,9 +11,9 @@ use sim_core::weather::Quantity;
 ///
 /// A column that is called as the record's own (`rain_mm`, see [`Quantity::name`]) and a column `date` of ISO dates
 /// need no word here. Everything else is an entry `word=COLUMN:unit`; the words are `tmin`, `tmax`, `tmean`, `rain`,
-/// `rh_mean`, `rh_min`, `wind`, `radiation`, `sunshine`, `et_ref`, `smd_well`, `smd_moderate` and `smd_poor`. The day is
-/// `date=COLUMN:DD/MM/YYYY` (or another pattern; without one YYYY-MM-DD), or `year=`, `month=` and `day=` with a column
-/// each. A column with a comma, a colon or a quote in its name stands in double quotes.
+/// `rh_mean`, `rh_min`, `wind`, `radiation`, `sunshine`, `et_ref`, `smd_well`, `smd_moderate` and `smd_poor`. The day
+/// is `date=COLUMN:DD/MM/YYYY` (or another pattern; without one YYYY-MM-DD), or `year=`, `month=` and `day=` with a
+/// column each. A column with a comma, a colon or a quote in its name stands in double quotes.
 ///
 /// ```
 /// use sim_script::tables::record::Mapping;

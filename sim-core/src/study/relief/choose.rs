@@ -1,14 +1,12 @@
-//! What would lower the risk: which single steps are worth working for a farm, from what is late on it, and what each brings.
-//!
-//! The steps themselves are in [`crate::farm::steps`]; they are worked as variants beside the farm as it is.
+//! Which steps are worth working for a farm, from what is late on it.
 
-use super::bulk::VariantFindings;
-use super::pairs::Comparison;
-use super::risk::Risk;
+use super::RankBy;
 use crate::farm::spec::{CropSpec, FarmSpec};
 use crate::farm::steps::{self, Step};
-use crate::farm::{Farm, Row};
+use crate::farm::{Farm, Row, SharedWeather};
 use crate::season::{Cause, Plan};
+use crate::study::bulk::VariantFindings;
+use crate::study::risk::Risk;
 use crate::weather::MonthDay;
 
 /// Operations that are late less often than this take no part in the choice.
@@ -54,10 +52,18 @@ pub fn choose(spec: &FarmSpec, plan: &Plan, found: &VariantFindings, measure: Ra
         p_late[risk.row] = risk.p_late();
         short[risk.row] = risk.p_late() * share_of_means(plan, risk);
     }
-    if p_late.iter().all(|p_late| *p_late == 0.0) {
-        return ToTry::default();
+    let one = measure != RankBy::LateOperations;
+    let weather = SharedWeather::default();
+    let mut chooser = Chooser { spec, plan, p_late, short, one, all, weather, chosen: ToTry::default() };
+    if chooser.p_late.iter().all(|p_late| *p_late == 0.0) {
+        if found.risks.iter().any(|risk| counts(risk.row) && risk.late > 0) {
+            chooser.leave(
+                "any step",
+                chooser.told("nothing is late 1 year in 200", "it is late less than 1 year in 200"),
+            );
+        }
+        return chooser.chosen;
     }
-    let mut chooser = Chooser { spec, plan, p_late, short, all, chosen: ToTry::default() };
     chooser.machines();
     chooser.people();
     chooser.contractors();
@@ -97,11 +103,14 @@ fn share_of_means(plan: &Plan, risk: &Risk) -> f64 {
 
 struct Chooser<'a> {
     spec: &'a FarmSpec,
+    weather: SharedWeather,
     plan: &'a Plan,
     /// Of each row.
     p_late: Vec<f64>,
     /// How much of that is not put down to days and other work.
     short: Vec<f64>,
+    /// Whether one operation is the measure.
+    one: bool,
     all: bool,
     chosen: ToTry,
 }
@@ -109,6 +118,11 @@ struct Chooser<'a> {
 impl Chooser<'_> {
     fn most(&self, count: usize) -> usize {
         if self.all { usize::MAX } else { count }
+    }
+
+    /// Why something is not tried: of all work, or of the one operation.
+    fn told(&self, of_all: &'static str, of_one: &'static str) -> &'static str {
+        if self.one { of_one } else { of_all }
     }
 
     /// The rows that are late now and then, each with how often.
@@ -120,7 +134,7 @@ impl Chooser<'_> {
     /// Takes a step up, if there is one and the farm with it can be.
     fn take(&mut self, step: Option<Step>) {
         let Some(step) = step else { return };
-        match Farm::new(&step.farm) {
+        match Farm::sharing(&step.farm, &mut self.weather) {
             Ok(farm) => self.chosen.steps.push((step, farm)),
             Err(error) => self.leave(step.name, error.to_string()),
         }
@@ -177,20 +191,43 @@ impl Chooser<'_> {
                 );
             }
         }
+        let by_rate_alone = |index: &&usize| {
+            let machine = &self.spec.machines[**index];
+            machine.width_m.is_none() && machine.work_rate_ha_h.is_some()
+        };
+        let by_rate = names(&in_question.iter().filter(by_rate_alone).copied().collect::<Vec<_>>());
+        if !by_rate.is_empty() {
+            self.leave(
+                format!("faster or wider: {by_rate}"),
+                "the farm says how much it does in an hour, and not how wide it is",
+            );
+        }
         if !idle.is_empty() {
-            self.leave(format!("more of: {idle}"), "no work that needs it is late 1 year in 200");
+            self.leave(
+                format!("more of: {idle}"),
+                self.told("no work that needs it is late 1 year in 200", "the operation does not need it"),
+            );
         }
     }
 
     fn people(&mut self) {
         let Some(person) = self.most_wanted() else {
-            self.leave("one more person, longer hours", "nobody on the farm is needed for work that is late");
+            self.leave(
+                "one more person, longer hours",
+                self.told(
+                    "nobody on the farm is needed for work that is late",
+                    "nobody on the farm is needed for it",
+                ),
+            );
             return;
         };
         self.take(steps::one_more_person(self.spec, person));
         match self.weeks() {
             Some((from, to)) => self.take(steps::casual(self.spec, person, from, to)),
-            None => self.leave("a casual for some weeks", "no work with dates of its own is late"),
+            None => self.leave(
+                "a casual for some weeks",
+                self.told("no work with dates of its own is late", "the operation has no dates of its own"),
+            ),
         }
         self.take(steps::more_overtime(self.spec));
         match steps::week_ends(self.spec) {
@@ -284,7 +321,10 @@ impl Chooser<'_> {
         if taken.is_empty() {
             self.leave(
                 "another tillage",
-                "no crop that is late has operations for more than one way of making a seedbed",
+                self.told(
+                    "no crop that is late has operations for more than one way of making a seedbed",
+                    "its crop has operations for one way of making a seedbed, or is not sown in this season",
+                ),
             );
         }
         for crop in taken {
@@ -301,8 +341,8 @@ impl Chooser<'_> {
         }
     }
 
-    /// A quarter of the largest crop sown in autumn to the largest sown in spring, and the other way; where the farm has
-    /// not both, of the crop that is latest to the one that is least late.
+    /// A quarter of the largest crop sown in autumn to the largest sown in spring, and the other way; where the farm
+    /// has not both, of the crop that is latest to the one that is least late.
     fn crop_mix(&mut self) {
         let grown = |crop: &&CropSpec| self.area_of(&crop.name) > 0.0;
         let crops: Vec<&CropSpec> = self.spec.crops.iter().filter(grown).collect();
@@ -348,70 +388,4 @@ fn sown_in_spring(spec: &FarmSpec, crop: &CropSpec) -> Option<bool> {
     let spring = crop.standing.iter().any(|operation| elsewhere(&operation.name, true));
     let autumn = crop.following.iter().any(|operation| elsewhere(&operation.name, false));
     (spring != autumn).then_some(spring)
-}
-
-/// By what steps are ranked.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum RankBy {
-    /// How many of the farm's operations are late in a year.
-    LateOperations,
-    /// How often the operation of this row of the base is late.
-    Row(usize),
-}
-
-/// What a step brings against the farm as it is.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Gain {
-    /// How much less there is of the [`RankBy`] in a year: late operations, or a chance of being late.
-    pub fall: f64,
-    /// Its 95 % interval: paired t for late operations, Newcombe (1998) method 10 for a chance.
-    pub fall_interval: (f64, f64),
-    /// How many hectare-days late fewer in a year, of all operations.
-    pub ha_days_fall: f64,
-    /// Its 95 % interval (paired t).
-    pub ha_days_interval: (f64, f64),
-    /// What it costs more a year, in money, with its 95 % interval (paired t); `None` where it is not known.
-    pub cost: Option<(f64, (f64, f64))>,
-    /// The fall for each unit of money, with its 95 % interval (Fieller); `None` where the cost is not known, or not told
-    /// to be above 0.
-    pub for_money: Option<(f64, (f64, f64))>,
-}
-
-impl Gain {
-    /// What a comparison says; `priced` tells whether what the step costs is known. `None` where the step's farm has no
-    /// such operation, or there are fewer than two pairs.
-    #[must_use]
-    pub fn of(comparison: &Comparison, measure: RankBy, priced: bool) -> Option<Self> {
-        let whole = &comparison.whole;
-        let less = |(low, high): (f64, f64)| (-high, -low);
-        let (fall, fall_interval, ratio) = match measure {
-            RankBy::LateOperations => {
-                let late = &whole.late_operations;
-                (-late.mean(), less(late.interval()?), &whole.fewer_late_for_cost)
-            }
-            RankBy::Row(row) => {
-                let late = &comparison.rows.iter().find(|of| of.base == row)?.late;
-                let (_, ratio) = whole.rows.iter().find(|(of, _)| *of == row)?;
-                (-late.difference(), less(late.interval()), ratio)
-            }
-        };
-        let cost = whole.cost.as_ref().filter(|_| priced);
-        let cost = cost.and_then(|cost| Some((cost.mean(), cost.interval()?)));
-        let dearer = cost.is_some_and(|(_, (low, _))| low > 0.0);
-        Some(Self {
-            fall,
-            fall_interval,
-            ha_days_fall: -whole.ha_days_late.mean(),
-            ha_days_interval: less(whole.ha_days_late.interval()?),
-            cost,
-            for_money: if dearer { ratio.ratio().zip(ratio.interval()) } else { None },
-        })
-    }
-
-    /// Whether it is told to bring something: 1; to do harm: -1; neither: 0.
-    #[must_use]
-    pub fn sign(&self) -> i8 {
-        let (low, high) = self.fall_interval;
-        i8::from(low > 0.0) - i8::from(high < 0.0)
-    }
 }
