@@ -12,7 +12,6 @@ import sys
 import time
 from bisect import insort
 from itertools import accumulate
-from math import floor
 
 import simpy
 
@@ -73,12 +72,13 @@ class Season:
         key = operation * soils + soil
         due = windows[crop][operation][1]
         hope = expected[key][due + 1] - expected[key][day] if due >= day else 0.0
+        days_needed = self.needed[operation][crop] / (end - begin)
         days_in_hand = (hope - self.needed[operation][crop]) / (end - begin)
         p = chance[key][day]
         gives_way = self.p_later[operation] * CLEARLY <= p
         begun = self.begun[operation][lot]
         field = self.ready[operation][lot][0] if begun is None else begun
-        return (1e6 if gives_way else 0.0) + floor(days_in_hand) * 10.0 + p, begun is None, field, lot
+        return (1e6 if gives_way else 0.0) + days_in_hand + days_needed / 2.0, begun is None, field, lot
 
     def next_job(self, operation):
         for *_, lot in self.lists[operation]:
