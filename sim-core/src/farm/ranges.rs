@@ -129,3 +129,33 @@ pub(super) const COST_M_YEAR: Range =
     from_zero("cost_m_year", 1e12, "from 0 to 1e12 of money a metre and year");
 pub(super) const COST_H: Range = from_zero("cost_h", 1e9, "from 0 to 1e9 of money an hour");
 pub(super) const COST_HA: Range = from_zero("cost_ha", 1e9, "from 0 to 1e9 of money a hectare");
+
+/// Where a farm lies; what `Site` permits.
+pub const SITE: &[Range] = &[
+    between("latitude_deg", -90.0, 90.0, "from -90 to 90 degrees"),
+    between("longitude_deg", -180.0, 180.0, "from -180 to 180 degrees"),
+    between("utc_offset_h", -12.0, 14.0, "from -12 to 14 h"),
+];
+
+/// Where a record was noted; what `Station` permits.
+pub const STATION: &[Range] = &[
+    between("latitude_deg", -90.0, 90.0, "from -90 to 90 degrees"),
+    between("altitude_m", -450.0, 6_000.0, "from -450 to 6000 m"),
+    between("anemometer_m", 0.5, 100.0, "from 0.5 to 100 m"),
+];
+
+/// The limits of a rule for a workable day. The deficits are those that the soil-water bucket can have.
+pub const RULE: &[Range] = &[
+    between("deficit_min_mm", -10.0, 110.0, "from -10 to 110 mm"),
+    between("topsoil_min_mm", 0.0, 10.0, "from 0 to 10 mm"),
+    between("rain_max_mm", 0.0, 500.0, "from 0 to 500 mm"),
+    between("rain_before_max_mm", 0.0, 5_000.0, "from 0 to 5000 mm"),
+    between("wind_max_m_s", 0.0, 60.0, "from 0 to 60 m/s"),
+    between("humidity_max_pct", 0.0, 100.0, "from 0 to 100 %"),
+    between("delta_t_min_c", 0.0, 40.0, "from 0 to 40 degrees C"),
+    between("delta_t_max_c", 0.0, 40.0, "from 0 to 40 degrees C"),
+    between("night_min_c", -60.0, 50.0, "from -60 to 50 degrees C"),
+    between("mean_min_c", -60.0, 50.0, "from -60 to 50 degrees C"),
+    between("et_min_mm", 0.0, 25.0, "from 0 to 25 mm"),
+    between("shuts_below_mm", -10.0, 110.0, "from -10 to 110 mm"),
+];

@@ -136,6 +136,14 @@ impl Values {
         }
     }
 
+    /// A number under a key, left where it is.
+    pub(crate) fn peek(&self, key: &str) -> Option<f64> {
+        self.values.iter().find_map(|(name, value)| match value {
+            Value::Number(number) if *name == key => Some(*number),
+            _ => None,
+        })
+    }
+
     pub(crate) fn has(&self, key: &str) -> bool {
         self.values.iter().any(|(name, _)| *name == key)
     }

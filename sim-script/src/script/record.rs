@@ -3,6 +3,7 @@
 use super::read::{Mistake, Values};
 use super::source::Mark;
 use crate::tables::record::{Mapping, Reading, read_record};
+use sim_core::farm::ranges;
 use sim_core::farm::spec::{RecordSpec, RecordUse, RuleSpec};
 use sim_core::weather::{
     Hours, Limit, Measure, MonthDay, Order, Quantity, RainDay, Rule, Shut, Station, prepare,
@@ -110,6 +111,17 @@ pub(crate) fn rule(values: &mut Values) -> Result<RuleSpec, Mistake> {
         ("humidity_max_pct", in_air(Quantity::HumidityMean)),
         ("delta_t_max_c", in_air(Quantity::DeltaT)),
     ];
+    for range in ranges::RULE {
+        if let Some(given) = values.peek(range.what).filter(|given| !range.holds(*given)) {
+            let name = range.what;
+            let message = format!("`{name}` of rule is {given}, but must be {}", range.words);
+            return Err(Mistake::new(
+                Mark::Value { key: name.into(), word: None },
+                message,
+                format!("give a value that is {}", range.words),
+            ));
+        }
+    }
     let mut given = |key| values.number(key);
     limits.extend(least.into_iter().filter_map(|(key, measure)| Some(Limit::at_least(measure, given(key)?))));
     limits.extend(most.into_iter().filter_map(|(key, measure)| Some(Limit::at_most(measure, given(key)?))));

@@ -139,6 +139,7 @@ mistakes! {
     table_drivers: "suitable_days: days," => "suitable_days: days, drivers: drivers_from(\"drivers.csv\"),";
     rules_without_record: "suitable_days: days," => "suitable_days: days, rules: [rule(\"drilling\", #{ rain_max_mm: 1 })],";
     rule_without_limit: "suitable_days: days," => "weather: replay(\"record.csv\"), rules: [rule(\"drilling\", #{ soil: \"loam\" })],";
+    rule_of_an_impossible_wind: "suitable_days: days," => "weather: replay(\"record.csv\"), rules: [rule(\"drilling\", #{ wind_max_m_s: 120 })],";
     rule_without_hours: "suitable_days: days," => "weather: replay(\"record.csv\"), rules: [rule(\"drilling\", #{ wind_max_m_s: 4, hours_from: 6 })],";
     rule_of_too_many_hours: "suitable_days: days," => "weather: replay(\"record.csv\"), rules: [rule(\"drilling\", #{ wind_max_m_s: 4, hours_min: 9, hours_from: 6, hours_to: 12 })],";
     rule_on_what_is_not_noted: "suitable_days: days," => "weather: replay(\"record.csv\"), rules: [rule(\"drilling\", #{ wind_max_m_s: 4 })],";

@@ -248,6 +248,40 @@ fn ranges_are_those_of_keys() {
     }
 }
 
+/// What is beyond a range that the reference shows is refused, and what is at its ends is not.
+#[test]
+fn ranges_shown_of_rules_and_places_are_kept() {
+    let station = ", latitude_deg: 50";
+    for (verb, text) in [
+        ("rule", "rule(\"drilling\", #{ KEY: VALUE })"),
+        ("replay", "replay(\"record.csv\", #{ KEY: VALUESTATION })"),
+    ] {
+        for range in crate::script::verb(verb).unwrap().ranges {
+            for (number, good) in [
+                (range.least, true),
+                (range.most, true),
+                (range.least - 1.0, false),
+                (range.most + 1.0, false),
+            ] {
+                let rest = if range.what == "latitude_deg" { "" } else { station };
+                let text = text.replace("KEY", range.what).replace("STATION", rest);
+                let given = value(&text.replace("VALUE", &format!("{number:?}")));
+                assert_eq!(given.is_ok(), good, "{verb} {} {number}", range.what);
+            }
+        }
+    }
+    for range in crate::script::verb("farm").unwrap().ranges {
+        for (number, good) in [(range.least, true), (range.most + 1.0, false)] {
+            let text = include_str!("base.rhai").replace(
+                "name: \"Home farm\",",
+                &format!("name: \"Home farm\", {}: {number:?},", range.what),
+            );
+            let given = Script::embedded("t", &text, &[]).evaluate(&[]);
+            assert_eq!(given.is_ok(), good, "farm {} {number}", range.what);
+        }
+    }
+}
+
 #[test]
 fn hours_alone_are_off_on_holidays_for_people_and_every_day_for_classes() {
     use sim_core::weather::{EVERY_DAY, HOLIDAY};

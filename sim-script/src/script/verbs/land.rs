@@ -133,7 +133,7 @@ pub(super) const FARM: Verb = Verb {
             "the fields",
         ),
     ],
-    ranges: &[],
+    ranges: ranges::SITE,
     example: "farm(#{ name: \"Home farm\", suitable_days: days, classes: classes, crops: crops, fields: fields })",
 };
 

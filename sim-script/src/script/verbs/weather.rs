@@ -239,7 +239,7 @@ pub(super) const REPLAY: Verb = Verb {
     gives: Gives::Part,
     arguments: &[FILE, MAYBE_MAP],
     keys: RECORD_KEYS,
-    ranges: &[],
+    ranges: ranges::STATION,
     example: "replay(\"record.csv\")",
 };
 
@@ -250,7 +250,7 @@ pub(super) const RESAMPLE: Verb = Verb {
     gives: Gives::Part,
     arguments: &[FILE, MAYBE_MAP],
     keys: RECORD_KEYS,
-    ranges: &[],
+    ranges: ranges::STATION,
     example: "resample(\"record.csv\", #{ columns: \"rain=RAIN:inch\", bridge_days: 2 })",
 };
 
@@ -261,7 +261,7 @@ pub(super) const TABLE: Verb = Verb {
     gives: Gives::Part,
     arguments: &[FILE, MAYBE_MAP],
     keys: RECORD_KEYS,
-    ranges: &[],
+    ranges: ranges::STATION,
     example: "table(\"record.csv\")",
 };
 
@@ -350,7 +350,7 @@ pub(super) const RULE: Verb = Verb {
         or("09-15", may("shuts_from", Kind::Day, "", "\"10-01\"", "the first day on which it can shut")),
         or("03-01", may("opens_on", Kind::Day, "", "\"03-15\"", "the day on which it is open again")),
     ],
-    ranges: &[],
+    ranges: ranges::RULE,
     example: "rule(\"drilling\", #{ soil: \"loam\", deficit_min_mm: 3, rain_max_mm: 1, rain_before_max_mm: 5 })",
 };
 
