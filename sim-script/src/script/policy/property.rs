@@ -125,13 +125,13 @@ const OF_JOB: &[Property] = &[
         "days",
         "suitable days expected up to the due day beyond those that the operation still needs on all its fields; less than 0 when it is behind",
     )),
+    of_the_season(known("slack_h", Gives::Number, "h", "the same in hours of work")),
     of_the_season(known(
         "days_needed",
         Gives::Number,
         "days",
         "suitable days of today's hours that the operation still needs on all its fields",
     )),
-    of_the_season(known("slack_h", Gives::Number, "h", "the same in hours of work")),
     known("p_today", Gives::Number, "0 to 1", "how likely a day like this is suitable for the work"),
     of_the_season(known(
         "gives_way",
