@@ -185,7 +185,7 @@ impl Beginning<'_> {
                 }
             };
             let misfit =
-                |way: &Way| choice.jobs.iter().filter(begun).find(|job| !self.goes_with(**job, *way));
+                |way: &Way| choice.jobs.iter().filter(begun).find(|job| !farm.jobs[**job].goes_with(*way));
             match ways.iter().find(|way| misfit(way).is_none()) {
                 Some(way) => decided.push((index, *way)),
                 None => {
@@ -202,14 +202,6 @@ impl Beginning<'_> {
         Ok(decided)
     }
 
-    fn goes_with(&self, job: usize, way: Way) -> bool {
-        let of = &self.farm.jobs[job];
-        match way {
-            Way::Straw(straw) => of.if_straw.is_none_or(|wanted| wanted == straw),
-            Way::Tillage(way) => of.if_tillage.is_none_or(|ways| ways >> way & 1 == 1),
-        }
-    }
-
     /// Whether a job is done as things are decided; what is not decided is as usual.
     fn is_wanted(&self, job: usize, decided: &[(usize, Way)]) -> bool {
         let farm = self.farm;
@@ -218,7 +210,7 @@ impl Beginning<'_> {
         if own.peek().is_none() {
             !farm.jobs[job].dormant
         } else {
-            own.all(|(_, way)| self.goes_with(job, *way))
+            own.all(|(_, way)| farm.jobs[job].goes_with(*way))
         }
     }
 

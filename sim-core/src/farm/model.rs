@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::begun::Begun;
+use super::begun::{Begun, Way};
 use super::costs::Costs;
 use super::recorded::Fitted;
 use super::spec::Straw;
@@ -292,6 +292,17 @@ pub struct Job {
     pub twin: Option<usize>,
     /// Dormant jobs that what is left of this one wakes.
     pub wakes: Vec<usize>,
+}
+
+impl Job {
+    /// Whether it is done where a choice that it hangs on is made so.
+    #[must_use]
+    pub fn goes_with(&self, way: Way) -> bool {
+        match way {
+            Way::Straw(straw) => self.if_straw.is_none_or(|wanted| wanted == straw),
+            Way::Tillage(way) => self.if_tillage.is_none_or(|ways| ways >> way & 1 == 1),
+        }
+    }
 }
 
 /// How long a job takes an outfit.

@@ -188,10 +188,7 @@ impl<'r, P: Policy, T: Trace<Entry>> Run<'r, P, T> {
     fn is_wanted(&self, job: usize) -> bool {
         let of = &self.plan.farm.jobs[job];
         let mut choices = self.plan.asked[job].whether.into_iter().flatten();
-        choices.all(|choice| match self.state.chosen[choice as usize].way {
-            Way::Straw(straw) => of.if_straw.is_none_or(|wanted| wanted == straw),
-            Way::Tillage(way) => of.if_tillage.is_none_or(|ways| ways >> way & 1 == 1),
-        })
+        choices.all(|choice| of.goes_with(self.state.chosen[choice as usize].way))
     }
 
     /// A job that lay dormant is to be done.
