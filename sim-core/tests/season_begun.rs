@@ -3,50 +3,22 @@
 
 mod common;
 mod recipe;
+mod worked;
 
 use common::*;
 use proptest::prelude::*;
 use recipe::{farm, recipe, sky as recipe_sky};
 use sim_core::farm::spec::*;
 use sim_core::farm::{BegunError, BegunErrorKind, BegunSpec, DoneSpec, Farm, Known, Missed, Window};
-use sim_core::kernel::Log;
-use sim_core::season::{
-    Cause, DAY, Entry, FieldView, JobAccount, Manager, Outcome, Plan, Policy, PolicyError, Season, What, Why,
-};
+use sim_core::season::{Cause, DAY, FieldView, Manager, Plan, Policy, PolicyError, What, Why};
 use sim_core::study::{Hooks, Study, Variant};
-use sim_core::weather::Sky;
-
-struct Worked {
-    outcome: Outcome,
-    accounts: Vec<JobAccount>,
-    log: Vec<(i64, Entry)>,
-}
-
-fn work_under(farm: Farm, policy: &mut impl Policy, sky: &Sky) -> Worked {
-    let plan = Plan::new(farm);
-    let mut season = Season::new(&plan);
-    let mut log = Log::default();
-    let outcome = season.work_traced(0, sky, policy, &mut log).unwrap().clone();
-    let accounts: Vec<JobAccount> = season.accounts().collect();
-    for account in &accounts {
-        if let (Some(ready), Some(finish)) = (account.ready, account.finish) {
-            let waits: i64 = account.waits_s.iter().sum();
-            assert_eq!(finish - ready, account.work_s + account.travel_s + waits, "{account:?}");
-        }
-    }
-    Worked { outcome, accounts, log: log.rows }
-}
-
-fn sky(farm: &Farm, suitable: impl Fn(usize) -> bool) -> Sky {
-    let days: Vec<bool> = (0..farm.weather.span_days).map(suitable).collect();
-    Sky::from_days(&vec![days; farm.weather.keys.len()])
-}
+use worked::*;
 
 /// Works a farm under days that all suit, from a day on.
 fn work(spec: &FarmSpec, begun: &BegunSpec) -> Worked {
     let farm = Farm::new(spec).unwrap().begun(begun).unwrap();
-    let sky = sky(&farm, |_| true);
-    work_under(farm, &mut Manager, &sky)
+    let sky = sky_of(&farm, |_| true);
+    work_under(&Plan::new(farm), &mut Manager, &sky)
 }
 
 fn from(today: u32, done: Vec<DoneSpec>) -> BegunSpec {
@@ -63,10 +35,6 @@ fn on(field: &str, operation: &str, day: u32) -> DoneSpec {
 
 fn area(operation: &str, area_ha: f64, day: u32) -> DoneSpec {
     DoneSpec { area_ha: Some(area_ha), ..done(operation, day) }
-}
-
-fn at(day: i64, hour: f64) -> i64 {
-    day * DAY + (hour * 3600.0) as i64
 }
 
 /// One machine of 1 ha/h, one driver from 8 to 18 h.
@@ -369,8 +337,8 @@ fn what_was_done_is_how_it_was_decided_and_nobody_is_asked_again() {
     spec.fields.push(FieldSpec { standing: None, following: Some("wheat".into()), ..field("Home", 4.0, "") });
     let of = |done: Vec<DoneSpec>| {
         let farm = Farm::new(&spec).unwrap().begun(&from(9, done)).unwrap();
-        let (mut policy, sky) = (Against::default(), sky(&farm, |_| true));
-        let worked = work_under(farm, &mut policy, &sky);
+        let (mut policy, sky) = (Against::default(), sky_of(&farm, |_| true));
+        let worked = work_under(&Plan::new(farm), &mut policy, &sky);
         let work_h: Vec<f64> = worked.accounts.iter().map(|of| of.work_s as f64 / 3600.0).collect();
         (work_h, worked.outcome.rows.iter().map(|row| row.finish).collect::<Vec<_>>(), policy.0)
     };
@@ -399,7 +367,7 @@ proptest! {
         let sky = recipe_sky(&recipe, plain.weather.keys.len());
         let begun = plain.clone().begun(&from(0, Vec::new())).unwrap();
         let (mut decides, mut again) = (recipe.decides, recipe.decides);
-        let (one, other) = (work_under(plain, &mut decides, &sky), work_under(begun, &mut again, &sky));
+        let (one, other) = (work_under(&Plan::new(plain), &mut decides, &sky), work_under(&Plan::new(begun), &mut again, &sky));
         prop_assert_eq!(one.outcome, other.outcome);
         prop_assert_eq!((one.accounts, one.log), (other.accounts, other.log));
     }
@@ -433,7 +401,7 @@ proptest! {
         };
         let of = begun.begun.clone().unwrap();
         let mut decides = recipe.decides;
-        let worked = work_under(begun.clone(), &mut decides, &sky);
+        let worked = work_under(&Plan::new(begun.clone()), &mut decides, &sky);
         for (now, entry) in &worked.log {
             prop_assert!(entry.outfit.is_none() || *now >= i64::from(today) * DAY);
         }

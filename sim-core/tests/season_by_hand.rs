@@ -1,41 +1,20 @@
 //! Seasons small enough to be worked by hand, each protecting one rule of the season.
 
 mod common;
+mod worked;
 
 use common::*;
 use sim_core::farm::spec::*;
 use sim_core::farm::{Farm, Missed};
-use sim_core::kernel::Log;
-use sim_core::season::{Cause, DAY, Entry, JobAccount, Manager, Outcome, Plan, Season, What};
+use sim_core::season::{Cause, Manager, Plan, What};
 use sim_core::weather::{Loses, Sky};
-
-struct Worked {
-    outcome: Outcome,
-    accounts: Vec<JobAccount>,
-    log: Vec<(i64, Entry)>,
-}
+use worked::*;
 
 /// Works a farm under a sky on which `suitable` says which days suit every class.
 fn work(spec: &FarmSpec, suitable: impl Fn(usize) -> bool) -> Worked {
     let plan = Plan::new(Farm::new(spec).unwrap());
-    let keys = plan.farm().weather.keys.len();
-    let days = plan.farm().weather.span_days;
-    let sky = Sky::from_days(&vec![(0..days).map(&suitable).collect::<Vec<bool>>(); keys]);
-    work_under(&plan, &sky)
-}
-
-fn work_under(plan: &Plan, sky: &Sky) -> Worked {
-    let mut season = Season::new(plan);
-    let mut log = Log::default();
-    let outcome = season.work_traced(0, sky, &mut Manager, &mut log).unwrap().clone();
-    let accounts: Vec<JobAccount> = season.accounts().collect();
-    for account in &accounts {
-        if let (Some(ready), Some(finish)) = (account.ready, account.finish) {
-            let waits: i64 = account.waits_s.iter().sum();
-            assert_eq!(finish - ready, account.work_s + account.travel_s + waits, "{account:?}");
-        }
-    }
-    Worked { outcome, accounts, log: log.rows }
+    let sky = sky_of(plan.farm(), suitable);
+    work_under(&plan, &mut Manager, &sky)
 }
 
 /// A farm's season under a sky whose days all suit, with the hours that a class's days have.
@@ -46,11 +25,7 @@ fn work_short(spec: &FarmSpec, hours: impl Fn(usize) -> f64) -> Worked {
     for key in 0..weather.keys.len() {
         (0..weather.span_days).for_each(|day| sky.set_minutes(key, day, (hours(day) * 60.0) as u16));
     }
-    work_under(&plan, &sky)
-}
-
-fn at(day: i64, hour: f64) -> i64 {
-    day * DAY + (hour * 3600.0) as i64
+    work_under(&plan, &mut Manager, &sky)
 }
 
 /// One machine of 1 ha/h, one driver from 8 to 18 h.

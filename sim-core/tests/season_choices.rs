@@ -2,16 +2,13 @@
 //! nothing.
 
 mod common;
+mod worked;
 
 use common::*;
 use sim_core::farm::spec::*;
 use sim_core::farm::{Farm, FarmErrorKind};
-use sim_core::kernel::Log;
-use sim_core::season::{
-    DAY, DayView, Entry, FieldView, JobAccount, JobView, Manager, Outcome, Plan, Policy, PolicyError, Season,
-    What,
-};
-use sim_core::weather::Sky;
+use sim_core::season::{DayView, Entry, FieldView, JobView, Manager, Plan, Policy, PolicyError, What};
+use worked::*;
 
 /// Decides as it is told.
 #[derive(Default)]
@@ -51,31 +48,10 @@ impl Policy for Told {
     }
 }
 
-struct Worked {
-    outcome: Outcome,
-    accounts: Vec<JobAccount>,
-    log: Vec<(i64, Entry)>,
-}
-
 fn work(spec: &FarmSpec, policy: &mut impl Policy, suitable: impl Fn(usize) -> bool) -> Worked {
     let plan = Plan::new(Farm::new(spec).unwrap());
-    let (keys, days) = (plan.farm().weather.keys.len(), plan.farm().weather.span_days);
-    let sky = Sky::from_days(&vec![(0..days).map(&suitable).collect::<Vec<bool>>(); keys]);
-    let mut season = Season::new(&plan);
-    let mut log = Log::default();
-    let outcome = season.work_traced(0, &sky, policy, &mut log).unwrap().clone();
-    let accounts: Vec<JobAccount> = season.accounts().collect();
-    for account in &accounts {
-        if let (Some(ready), Some(finish)) = (account.ready, account.finish) {
-            let waits: i64 = account.waits_s.iter().sum();
-            assert_eq!(finish - ready, account.work_s + account.travel_s + waits, "{account:?}");
-        }
-    }
-    Worked { outcome, accounts, log: log.rows }
-}
-
-fn at(day: i64, hour: f64) -> i64 {
-    day * DAY + (hour * 3600.0) as i64
+    let sky = sky_of(plan.farm(), suitable);
+    work_under(&plan, policy, &sky)
 }
 
 /// Combining (1 ha/h), then baling (2 ha/h) if the straw is baled; one driver from 8 to 18 h. Chopping slows combining to
