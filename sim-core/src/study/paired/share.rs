@@ -1,11 +1,7 @@
-//! How sure pairs make one of a difference: two farms worked under the same skies, season by season. What is paired is
-//! not known here, nor who is which; differences are the variant's less the base's.
+//! How much more often one of two farms is late.
 
-use super::interval::{Z_95, wilson_of_share};
-use statrs::distribution::{Continuous as _, ContinuousCDF as _, StudentsT};
-
-/// More than so many pairs nobody works: a difference that needs more counts as none.
-const MOST_PAIRS: f64 = 1e12;
+use super::super::interval::{Z_95, wilson_of_share};
+use super::{apart, least};
 
 /// What happened to two farms in pairs of which each counts as much: a season, or a recorded year, which is then
 /// counted by the share of its seasons.
@@ -124,133 +120,6 @@ impl PairedShare {
     }
 }
 
-/// The mean of differences between pairs, taken one after another; memory does not grow with them.
-///
-/// ```
-/// use sim_core::study::PairedMean;
-/// let mut days = PairedMean::default();
-/// [-3.0, 0.0, -1.0, -2.0].into_iter().for_each(|difference| days.add(difference));
-/// assert_eq!(days.mean(), -1.5);
-/// let (low, high) = days.interval().unwrap();
-/// assert!(low < -1.5 && high > -1.5);
-/// ```
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct PairedMean {
-    pairs: u64,
-    mean: f64,
-    /// Sum of squares about the mean.
-    squares: f64,
-}
-
-impl PairedMean {
-    /// Takes one more: Welford BP (1962), Note on a method for calculating corrected sums of squares and products,
-    /// Technometrics 4:419-420.
-    pub fn add(&mut self, difference: f64) {
-        self.pairs += 1;
-        let from = difference - self.mean;
-        self.mean += from / self.pairs as f64;
-        self.squares += from * (difference - self.mean);
-    }
-
-    /// How many pairs.
-    #[must_use]
-    pub fn pairs(&self) -> u64 {
-        self.pairs
-    }
-
-    /// The mean difference; 0 without pairs.
-    #[must_use]
-    pub fn mean(&self) -> f64 {
-        self.mean
-    }
-
-    /// The 95 % interval of the mean difference after the paired t test (Student 1908, The probable error of a mean,
-    /// Biometrika 6:1-25): `mean +- t(0.975, n - 1) s / sqrt(n)`; `None` from fewer than two pairs. Where no pair
-    /// differs from another it has no width: that says nothing of what was not seen.
-    #[must_use]
-    pub fn interval(&self) -> Option<(f64, f64)> {
-        let half = self.half_width(self.pairs as f64)?;
-        Some((self.mean - half, self.mean + half))
-    }
-
-    /// Whether the interval leaves out 0.
-    #[must_use]
-    pub fn told_apart(&self) -> bool {
-        self.interval().is_some_and(apart)
-    }
-
-    /// With how many pairs (at least as many as these) the same mean with the same variance would be told apart, to a
-    /// thousandth; `None` where there is no difference to be seen.
-    #[must_use]
-    pub fn pairs_to_tell_apart(&self) -> Option<f64> {
-        if self.mean == 0.0 || self.pairs < 2 {
-            return None;
-        }
-        least(self.pairs as f64, |pairs| self.half_width(pairs).is_some_and(|half| half < self.mean.abs()))
-    }
-
-    /// The variance of the mean; `None` from fewer than two pairs.
-    pub(super) fn variance(&self) -> Option<f64> {
-        let degrees = (self.pairs >= 2).then_some(self.pairs as f64 - 1.0)?;
-        Some(self.squares / degrees / self.pairs as f64)
-    }
-
-    /// Half the interval's width if there were so many pairs.
-    fn half_width(&self, pairs: f64) -> Option<f64> {
-        let degrees = (self.pairs >= 2).then_some(self.pairs as f64 - 1.0)?;
-        Some(t_95(pairs - 1.0) * libm::sqrt(self.squares / degrees / pairs))
-    }
-}
-
-/// The quantile at 0.975 of Student's t.
-pub(super) fn t_95(degrees: f64) -> f64 {
-    if degrees > 1000.0 {
-        // Abramowitz M, Stegun IA (1964), Handbook of Mathematical Functions, 26.7.5: right to 1e-9 from here on, where
-        // the inverse of the incomplete beta function is not.
-        let z = Z_95;
-        let z2 = z * z;
-        let first = z * (z2 + 1.0) / 4.0;
-        let second = z * ((5.0 * z2 + 16.0) * z2 + 3.0) / 96.0;
-        let third = z * (((3.0 * z2 + 19.0) * z2 + 17.0) * z2 - 15.0) / 384.0;
-        return z + (first + (second + third / degrees) / degrees) / degrees;
-    }
-    // Degrees of at least 1 are never refused; were they, an interval without end claims nothing.
-    let t = StudentsT::new(0.0, 1.0, degrees.max(1.0)).map(|t| {
-        // The inverse of `statrs` is right to some digits only: Newton's step from it, twice.
-        let mut x = t.inverse_cdf(0.975);
-        for _ in 0..2 {
-            x -= (t.cdf(x) - 0.975) / t.pdf(x);
-        }
-        x
-    });
-    t.unwrap_or(f64::INFINITY)
-}
-
-fn apart((low, high): (f64, f64)) -> bool {
-    low > 0.0 || high < 0.0
-}
-
-/// The least number from `from` on that is enough, to a thousandth; `None` if none is.
-fn least(from: f64, enough: impl Fn(f64) -> bool) -> Option<f64> {
-    let (mut low, mut high) = (from, from);
-    while !enough(high) {
-        low = high;
-        high *= 2.0;
-        if high > MOST_PAIRS {
-            return None;
-        }
-    }
-    while high - low > low / 1000.0 {
-        let middle = (low + high) / 2.0;
-        if enough(middle) {
-            high = middle;
-        } else {
-            low = middle;
-        }
-    }
-    Some(high.ceil())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -272,20 +141,12 @@ mod tests {
             assert_eq!(alike.pairs_to_tell_apart(), None);
             assert!(!alike.told_apart());
         }
-        let mut none = PairedMean::default();
-        (0..50).for_each(|_| none.add(0.0));
-        assert_eq!(none.interval(), Some((0.0, 0.0)));
-        assert_eq!((none.told_apart(), none.pairs_to_tell_apart()), (false, None));
     }
 
     #[test]
     fn without_pairs_nothing_is_known() {
         assert_eq!(PairedShare::default().interval(), (-1.0, 1.0));
         assert_eq!(PairedShare::default().difference(), 0.0);
-        let mut one = PairedMean::default();
-        assert_eq!(one.interval(), None);
-        one.add(3.0);
-        assert_eq!((one.interval(), one.pairs_to_tell_apart()), (None, None));
     }
 
     #[test]
@@ -318,19 +179,6 @@ mod tests {
             prop_assert_eq!((low, high), (-other_high, -other_low));
             prop_assert!(low <= one.difference() && one.difference() <= high);
             prop_assert_eq!(one.pairs_to_tell_apart(), other.pairs_to_tell_apart());
-        }
-
-        /// So do the means, and they are those of the sums.
-        #[test]
-        fn swapped_means_turn_the_signs(values in prop::collection::vec(-40.0..40.0f64, 2..200)) {
-            let (mut one, mut other) = (PairedMean::default(), PairedMean::default());
-            values.iter().for_each(|value| { one.add(*value); other.add(-value); });
-            prop_assert_eq!(one.mean(), -other.mean());
-            prop_assert_eq!(one.interval().unwrap().0, -other.interval().unwrap().1);
-            let mean = values.iter().sum::<f64>() / values.len() as f64;
-            prop_assert!((one.mean() - mean).abs() < 1e-12);
-            let squares: f64 = values.iter().map(|value| (value - mean) * (value - mean)).sum();
-            prop_assert!((one.squares - squares).abs() < 1e-9 * squares.max(1.0));
         }
     }
 }
