@@ -267,7 +267,7 @@ fn the_descriptor_says_what_differs(files: &BTreeMap<String, Vec<u8>>) {
     assert!(
         fields
             .iter()
-            .filter(|field| field["name"].as_str().unwrap().starts_with("days_late"))
+            .filter(|field| field["name"].as_str().unwrap().starts_with("days_late_difference"))
             .all(|field| field["unit"] == "d")
     );
 }

@@ -53,8 +53,9 @@ pub(crate) fn pairs_more(of: &Comparison, late: &PairedShare) -> Option<u64> {
     Some((late.pairs_to_tell_apart()?.ceil() as u64).saturating_sub(of.pairs))
 }
 
-fn of_mean(mean: &PairedMean) -> [String; 3] {
+fn of_mean(mean: &PairedMean) -> [String; 4] {
     let (low, high) =
         mean.interval().map_or_else(Default::default, |(low, high)| (number(low, 4), number(high, 4)));
-    [number(mean.mean(), 4), low, high]
+    let enough = mean.pairs_for_interval().map_or_else(String::new, |pairs| number(pairs, 0));
+    [number(mean.mean(), 4), low, high, enough]
 }

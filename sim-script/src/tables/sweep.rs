@@ -1,7 +1,7 @@
 //! sweep.csv: every operation at every value that was swept over. The rows of a value are a text that can be kept until
 //! the rest is done.
 
-use super::column::{Column, Kind, Table, column};
+use super::column::{Column, Kind, LOW_OF_CHANCE, Table, column};
 use super::folder::{OutError, OutFolder};
 use super::write::{chance, date_of};
 use crate::words::number;
@@ -77,7 +77,7 @@ pub(crate) const SWEEP: Table = Table {
         ),
         number_of("p_late_as_it_is", "1", "p_late of the farm as it is."),
         number_of("p_late_difference", "1", "Difference of p_late from that of the farm as it is."),
-        number_of("p_late_difference_low", "1", "Lower end of its 95 % interval (Newcombe 1998, method 10)."),
+        number_of("p_late_difference_low", "1", LOW_OF_CHANCE),
         number_of("p_late_difference_high", "1", HIGH),
         number_of("days_late_difference", "d", "Mean difference in days late from the farm as it is."),
         number_of("days_late_difference_low", "d", "Lower end of its 95 % interval (paired t)."),

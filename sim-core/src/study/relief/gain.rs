@@ -16,7 +16,7 @@ pub enum RankBy {
 pub struct Gain {
     /// How much less there is of the [`RankBy`] in a year: late operations, or a chance of being late.
     pub fall: f64,
-    /// Its 95 % interval: paired t for late operations, Newcombe (1998) method 10 for a chance.
+    /// Its 95 % interval: paired t for late operations, that of [`PairedShare`](crate::study::PairedShare) for a chance.
     pub fall_interval: (f64, f64),
     /// How many hectare-days late fewer in a year, of all operations.
     pub ha_days_fall: f64,

@@ -66,6 +66,7 @@ fn sureness(found: &Findings, study: &Study, most: usize) -> String {
     if found.comparisons.iter().any(|of| of.rows.iter().any(|row| verdict_of(row) == Verdict::Open)) {
         text.push_str(" What it would take to tell more apart holds if the differences stay as they are.");
     }
+    text.push_str(&too_skew(found, study));
     let of_years = found.comparisons.iter().find(|of| of.years);
     let farm = |index: usize| study.variants[index].plan.farm();
     let judged = of_years.map(|of| [0, of.variant].map(farm));
@@ -73,6 +74,41 @@ fn sureness(found: &Findings, study: &Study, most: usize) -> String {
     let pairs = of_years.map_or(0, |of| of.pairs);
     text.push_str(&words::what_years_leave(judged.unwrap_or(farm(0)), pairs));
     text
+}
+
+/// At which operations the pairs are too few for the interval of days late that is shown.
+fn too_skew(found: &Findings, study: &Study) -> String {
+    let mut names: Vec<String> = Vec::new();
+    let mut most = 0.0f64;
+    for of in &found.comparisons {
+        for row in of.rows.iter().filter(|row| row.days_late.told_apart()) {
+            let Some(enough) = row.days_late.pairs_for_interval().filter(|pairs| *pairs > of.pairs as f64)
+            else {
+                continue;
+            };
+            most = most.max(enough);
+            let name = operation(study.variants[0].plan.farm(), row.base);
+            if !names.contains(&name) {
+                names.push(name);
+            }
+        }
+    }
+    let which = match names.as_slice() {
+        [] => return String::new(),
+        [first] => first.clone(),
+        [first, _] => format!("{first} and one other operation"),
+        [first, others @ ..] => format!("{first} and {} other operations", others.len()),
+    };
+    let (units, come) = if found.comparisons.iter().any(|of| of.years) {
+        ("years of record", "known")
+    } else {
+        ("seasons", "worked")
+    };
+    format!(
+        " At {which} a few {units} make most of the difference in days late: these brackets are too narrow until about \
+         {} {units} are {come}.",
+        about(most as u64)
+    )
 }
 
 /// One farm against the base.
