@@ -14,14 +14,19 @@ use sim_core::farm::{Farm, Row};
 use sim_core::season::Plan;
 
 pub(super) fn check(args: &CheckArgs) -> Result<(), Failure> {
-    let Loaded { spec, farm, parameters, .. } = load(&args.farm)?;
+    let Loaded { spec, farm, parameters, strange, .. } = load(&args.farm)?;
     // Tables that no weather can be drawn from are found here, not on the first run.
     sim_core::weather::Weather::new(&farm.weather)?;
-    print(&understood(&spec, &Plan::new(farm), &parameters))
+    print(&understood(&spec, &Plan::new(farm), &parameters, strange))
 }
 
-/// What was understood.
-pub(super) fn understood(spec: &FarmSpec, plan: &Plan, parameters: &[Parameter]) -> String {
+/// What was understood; `strange` is what decisions compare in vain.
+pub(super) fn understood(
+    spec: &FarmSpec,
+    plan: &Plan,
+    parameters: &[Parameter],
+    strange: Vec<String>,
+) -> String {
     let farm = plan.farm();
     let season = format!("{} to {}", farm.span.first(), farm.span.last());
     let mut text = format!("{}; the season is {season}\n", heading(farm));
@@ -52,7 +57,8 @@ pub(super) fn understood(spec: &FarmSpec, plan: &Plan, parameters: &[Parameter])
     text.push_str("People\n");
     text.push_str(&people(spec, farm));
     text.push('\n');
-    let warnings = odd::warnings(plan, &needs);
+    let mut warnings = odd::warnings(plan, &needs);
+    warnings.extend(strange);
     if warnings.is_empty() {
         text.push_str("Nothing looks odd.\n");
     }

@@ -17,6 +17,8 @@ pub(super) struct Loaded {
     pub(super) parameters: Vec<Parameter>,
     /// The decisions that the script takes over, by their keys.
     pub(super) decides: Vec<&'static str>,
+    /// Names in its decisions that the farm does not have.
+    pub(super) strange: Vec<String>,
     /// The variants that the script declares.
     pub(super) variants: Vec<ScriptVariant>,
     /// The files that the script read.
@@ -41,6 +43,7 @@ pub(super) fn load_with(script: Script, set: &[(String, String)]) -> Result<Load
         farm,
         parameters: said.parameters,
         decides: said.decides,
+        strange: said.strange,
         variants: said.variants,
         files: said.files,
     })

@@ -18,7 +18,7 @@ use sim_core::season::Entry;
 use sim_core::study::{Study, Variant};
 
 pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
-    let Loaded { script, farm, parameters, decides, variants, .. } = load(&args.farm)?;
+    let Loaded { script, farm, parameters, decides, strange, variants, .. } = load(&args.farm)?;
     let farm = match Today::of(&args.today)? {
         Some(today) => today.take_up(farm)?,
         None => farm,
@@ -47,6 +47,7 @@ pub(super) fn run(args: &RunArgs) -> Result<(), Failure> {
         variant: &study.variants[0],
         findings: &found.variants[0],
         parameters: &parameters,
+        strange: &strange,
         seasons: found.seasons,
         seed: study.seed,
         all: args.all,

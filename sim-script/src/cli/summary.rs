@@ -15,6 +15,8 @@ pub(super) struct Facts<'a> {
     pub(super) variant: &'a Variant,
     pub(super) findings: &'a VariantFindings,
     pub(super) parameters: &'a [Parameter],
+    /// What decisions compare in vain.
+    pub(super) strange: &'a [String],
     pub(super) seasons: u64,
     pub(super) seed: u64,
     /// Whether to show also what is hardly ever late.
@@ -100,7 +102,8 @@ pub(super) fn summary(facts: &Facts<'_>) -> String {
         wrapped(&mut text, &format!("Set: {changed}."));
     }
     today::told(&mut text, &facts.variant.plan);
-    match odd::warnings(&facts.variant.plan, &odd::needs(&facts.variant.plan)).len() {
+    let odd = odd::warnings(&facts.variant.plan, &odd::needs(&facts.variant.plan)).len();
+    match odd + facts.strange.len() {
         0 => {}
         1 => text.push_str("One thing on the farm looks odd: `dryspell check` says what.\n"),
         count => {

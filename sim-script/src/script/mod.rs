@@ -93,6 +93,8 @@ pub struct Evaluated {
     pub decides: Vec<&'static str>,
     /// The variants that the script declares, in its order.
     pub variants: Vec<ScriptVariant>,
+    /// Names in decisions that the farm does not have, each as a sentence.
+    pub strange: Vec<String>,
     /// The files that it read, in the order of their first reading.
     pub files: Vec<FileRead>,
     places: Vec<Place>,
@@ -158,9 +160,11 @@ impl Script {
             return Err(error);
         }
         let variants = variant::variants(&evaluation)?;
+        let strange = policy.as_ref().map(|policy| policy::strange_names(&self.source, policy, &farm));
         Ok(Evaluated {
             farm,
             variants,
+            strange: strange.transpose()?.unwrap_or_default(),
             parameters: evaluation.parameters.take(),
             decides: policy.as_ref().map(PolicyPart::decides).unwrap_or_default(),
             files: evaluation.files.take(),

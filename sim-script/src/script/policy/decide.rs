@@ -147,7 +147,7 @@ impl Body {
 }
 
 /// The text of a closure's body, at the lines and columns where it stands in the script.
-fn body(source: &Source, offset: usize, key: &str) -> Option<String> {
+pub(super) fn body(source: &Source, offset: usize, key: &str) -> Option<String> {
     let (tokens, value) = (source.tokens(), source.value(offset, key)?);
     // |name| and then the body.
     let (first, last) = (tokens.get(value.start + 3)?, tokens.get(value.end.checked_sub(1)?)?);

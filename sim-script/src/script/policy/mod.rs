@@ -1,6 +1,7 @@
 //! Decisions that a script takes over from the manager: closures in `policy(#{ ... })`, what they see of a job or a day,
 //! and the policy of a season that calls them. What the decisions are for is said in `sim_core::season::Policy`.
 
+mod constants;
 mod decide;
 mod decision;
 mod memory;
@@ -11,6 +12,7 @@ mod property;
 mod tests;
 mod views;
 
+pub(super) use constants::strange_names;
 pub use decide::{DecidedBy, Decider, Deciders, Scripted};
 pub(super) use decision::POLICY;
 pub(super) use property::known_of;

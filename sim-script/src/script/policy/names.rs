@@ -5,7 +5,7 @@ use sim_core::farm::{Farm, Job};
 use sim_core::weather::MonthDay;
 
 /// Days of the week, Monday first.
-const WEEKDAYS: [&str; 7] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
+pub(super) const WEEKDAYS: [&str; 7] = ["mon", "tue", "wed", "thu", "fri", "sat", "sun"];
 
 /// What a farm's parts are called.
 #[derive(Debug, Default)]
