@@ -17,7 +17,7 @@ pub(super) fn check(args: &CheckArgs) -> Result<(), Failure> {
     let Loaded { spec, farm, parameters, strange, .. } = load(&args.farm)?;
     // Tables that no weather can be drawn from are found here, not on the first run.
     sim_core::weather::Weather::new(&farm.weather)?;
-    print(&understood(&spec, &Plan::new(farm), &parameters, strange))
+    print(&understood(&spec, &Plan::new(farm), &parameters, &strange))
 }
 
 /// What was understood; `strange` is what decisions compare in vain.
@@ -25,7 +25,7 @@ pub(super) fn understood(
     spec: &FarmSpec,
     plan: &Plan,
     parameters: &[Parameter],
-    strange: Vec<String>,
+    strange: &[String],
 ) -> String {
     let farm = plan.farm();
     let season = format!("{} to {}", farm.span.first(), farm.span.last());
@@ -57,8 +57,7 @@ pub(super) fn understood(
     text.push_str("People\n");
     text.push_str(&people(spec, farm));
     text.push('\n');
-    let mut warnings = odd::warnings(plan, &needs);
-    warnings.extend(strange);
+    let warnings = odd::warnings(plan, &needs, strange);
     if warnings.is_empty() {
         text.push_str("Nothing looks odd.\n");
     }

@@ -68,8 +68,8 @@ pub(super) fn needs(plan: &Plan) -> Vec<Need> {
     (0..plan.farm().rows.len()).map(|row| Need::of(plan, row)).collect()
 }
 
-/// What is worth a second look.
-pub(super) fn warnings(plan: &Plan, needs: &[Need]) -> Vec<String> {
+/// What is worth a second look, and behind it the strange names that are known from the script.
+pub(super) fn warnings(plan: &Plan, needs: &[Need], strange: &[String]) -> Vec<String> {
     let farm = plan.farm();
     let mut warnings = Vec::new();
     for (row, need) in farm.rows.iter().zip(needs).filter(|(_, need)| need.hours > 0.0) {
@@ -122,6 +122,7 @@ pub(super) fn warnings(plan: &Plan, needs: &[Need]) -> Vec<String> {
             warnings.push(format!("the field \"{}\" has no work in the season.", field.name));
         }
     }
+    warnings.extend_from_slice(strange);
     warnings
 }
 

@@ -102,8 +102,8 @@ pub(super) fn summary(facts: &Facts<'_>) -> String {
         wrapped(&mut text, &format!("Set: {changed}."));
     }
     today::told(&mut text, &facts.variant.plan);
-    let odd = odd::warnings(&facts.variant.plan, &odd::needs(&facts.variant.plan)).len();
-    match odd + facts.strange.len() {
+    let plan = &facts.variant.plan;
+    match odd::warnings(plan, &odd::needs(plan), facts.strange).len() {
         0 => {}
         1 => text.push_str("One thing on the farm looks odd: `dryspell check` says what.\n"),
         count => {

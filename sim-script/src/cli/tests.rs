@@ -107,7 +107,7 @@ fn check_says_what_was_understood() {
     let script = script();
     let slow = script.evaluate(&[("rate_ha_h".into(), "0.4".into())]).unwrap();
     let farm = sim_core::farm::Farm::new(&slow.farm).unwrap();
-    let text = understood(&slow.farm, &sim_core::season::Plan::new(farm), &slow.parameters, slow.strange);
+    let text = understood(&slow.farm, &sim_core::season::Plan::new(farm), &slow.parameters, &slow.strange);
     insta::assert_snapshot!(plain(&text));
 }
 

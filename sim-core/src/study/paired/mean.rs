@@ -58,8 +58,7 @@ impl PairedMean {
         Some((self.mean - half, self.mean + half))
     }
 
-    /// From how many pairs on the interval of differences as skew as these holds its 95 % to within
-    /// about one:
+    /// From how many pairs on the interval of differences as skew as these holds its 95 % to within about one:
     /// `28 + 25 g^2`, `g` the skewness (Sugden RA, Smith TMF, Jones RP 2000, Cochran's rule for simple random sampling,
     /// Journal of the Royal Statistical Society B 62:787-793; numbers from memory, as the terms of the Edgeworth
     /// expansion give them). `None` where no pair differs from another.
